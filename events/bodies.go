@@ -128,10 +128,13 @@ type ChanceEnded struct {
 	StealBy   Token    `json:"steal_by,omitempty"`
 	Heave     bool     `json:"heave,omitempty"`      // left out of contests and points per chance
 	Rebound   Side     `json:"rebound,omitempty"`    // of a missed shot or last free throw
-	ReboundBy Token    `json:"rebound_by,omitempty"` // absent: the team's
-	Made      int      `json:"made,omitempty"`       // free throws with this end
-	Attempted int      `json:"attempted,omitempty"`
-	Focus     Focus    `json:"focus,omitempty"` // in a focus chart
+	ReboundBy Token    `json:"rebound_by,omitempty"` // absent: not said, or the team's
+	// TeamRebound says that nobody took the ball: it went dead or out of bounds
+	// and is Rebound's side's. Official totals do not count it as a rebound.
+	TeamRebound bool  `json:"team_rebound,omitempty"`
+	Made        int   `json:"made,omitempty"` // free throws with this end
+	Attempted   int   `json:"attempted,omitempty"`
+	Focus       Focus `json:"focus,omitempty"` // in a focus chart
 }
 
 // ShotsTaken are free throws that came after the end was charted.
@@ -140,8 +143,10 @@ type ShotsTaken struct {
 	Made      int      `json:"made"`
 	Attempted int      `json:"attempted"`
 	Last      LastShot `json:"last,omitempty"`
-	ReboundBy Token    `json:"rebound_by,omitempty"` // with last offence or defence; absent: the team's
-	Shooter   Token    `json:"shooter,omitempty"`
+	ReboundBy Token    `json:"rebound_by,omitempty"` // with last offence or defence
+	// TeamRebound is as in [ChanceEnded].
+	TeamRebound bool  `json:"team_rebound,omitempty"`
+	Shooter     Token `json:"shooter,omitempty"`
 }
 
 // PenaltyShots are points that no chance answers for.

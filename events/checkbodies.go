@@ -153,6 +153,8 @@ func (c *ChanceEnded) whole() *FieldError {
 		return &FieldError{"body.heave", fmt.Sprintf("said with end %q, which is no shot", c.End)}
 	case c.BlockedBy != "" && !c.End.Missed():
 		return &FieldError{"body.blocked_by", fmt.Sprintf("said with end %q; a blocked shot is missed", c.End)}
+	case c.TeamRebound && (c.ReboundBy != "" || c.Rebound == ""):
+		return &FieldError{"body.team_rebound", "a team's rebound has a side and no player"}
 	case c.StealBy != "" && c.End != TurnoverEnd:
 		return &FieldError{"body.steal_by", fmt.Sprintf("said with end %q; want end turnover", c.End)}
 	}

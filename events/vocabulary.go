@@ -245,3 +245,13 @@ func (a *Action) Reading() Reading {
 	}
 	return readings[a.Kind][a.Outcome]
 }
+
+// OnBall reports whether the defender of such an action is guarding the ball:
+// common practice, no source.
+func (k Kind) OnBall() bool {
+	switch k {
+	case Drive, Post, BallScreen, Closeout, Contest:
+		return true
+	}
+	return false
+}
