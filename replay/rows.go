@@ -208,7 +208,7 @@ const (
 
 // Finding is something about the charting that a person should look at.
 type Finding struct {
-	What     string       `json:"what"`               // a stable code, such as "stray-action"
+	What     string       `json:"what"` // a stable code, such as "stray-action"
 	Severity Severity     `json:"severity,omitempty"`
 	Event    events.ID    `json:"event,omitempty"`
 	Chart    events.Token `json:"chart,omitempty"`
