@@ -23,6 +23,7 @@ type draft struct {
 	shots  map[events.ID][]standing
 	merged map[events.ID]events.ID
 	teamOf map[events.Token]events.Token // by player, from the roster
+	voided map[events.ID]bool            // chances taken out on purpose
 }
 
 func newDraft(name events.Token, all []events.Event) *draft {
@@ -95,6 +96,12 @@ func (d *draft) collect() {
 	d.shots = make(map[events.ID][]standing)
 	d.merged = make(map[events.ID]events.ID)
 	d.finish = make(map[events.ID]place)
+	d.voided = make(map[events.ID]bool)
+	for _, s := range d.facts {
+		if _, ok := s.body.(*events.ChanceBegan); ok && s.voided {
+			d.voided[s.event.ID] = true
+		}
+	}
 	for _, p := range d.order {
 		switch b := p.body.(type) {
 		case *events.ChartScoped:
@@ -175,7 +182,7 @@ func (d *draft) endChances() {
 			d.takeEnd(p, b)
 		case *events.ShotsTaken:
 			if _, ok := d.index[b.Chance]; !ok {
-				d.find(EndWithoutChance, p.event.ID, "free throws of chance %s, which is not here", b.Chance)
+				d.endOfNothing(p.event.ID, b.Chance, "free throws")
 				continue
 			}
 			id := c.Chances[d.index[b.Chance]].ID
@@ -195,7 +202,7 @@ func (d *draft) endChances() {
 func (d *draft) takeEnd(p placed, b *events.ChanceEnded) {
 	i, ok := d.index[b.Chance]
 	if !ok {
-		d.find(EndWithoutChance, p.event.ID, "the end of chance %s, which is not here", b.Chance)
+		d.endOfNothing(p.event.ID, b.Chance, "the end")
 		return
 	}
 	id := d.chart.Chances[i].ID
@@ -211,6 +218,14 @@ func (d *draft) takeEnd(p placed, b *events.ChanceEnded) {
 		}
 	}
 	d.ends[id], d.finish[id] = p.standing, p.place
+}
+
+// endOfNothing reports what belongs to a chance that is not here, unless the
+// chance was taken out on purpose.
+func (d *draft) endOfNothing(id, chance events.ID, what string) {
+	if !d.voided[chance] {
+		d.find(EndWithoutChance, id, "%s of chance %s, which is not here", what, chance)
+	}
 }
 
 func (ch *Chance) takeEnd(s standing, at place) {

@@ -26,7 +26,11 @@ func (d *draft) placeActions() {
 		}
 		i, ok := d.index[b.Chance]
 		if !ok {
-			d.find(StrayAction, a.ID, "the %s's chance %s is not here or was voided; the action is not counted", b.Kind, b.Chance)
+			why := "is not here"
+			if d.voided[b.Chance] {
+				why = "was voided"
+			}
+			d.find(StrayAction, a.ID, "the %s's chance %s %s; the action is not counted", b.Kind, b.Chance, why)
 			c.Strays = append(c.Strays, a)
 			continue
 		}
