@@ -1,0 +1,38 @@
+package web
+
+import (
+	"encoding/json"
+	"net/http"
+
+	"stopledger/web/app"
+)
+
+// routes lists every address of the server.
+func (s *Server) routes() http.Handler {
+	mux := http.NewServeMux()
+	mux.HandleFunc("GET /api/vocabulary", s.need(coach, s.getVocabulary))
+	mux.HandleFunc("GET /api/court/{rules}", s.need(coach, s.getCourt))
+	mux.HandleFunc("GET /api/games", s.need(coach, s.getGames))
+	mux.HandleFunc("GET /api/games/{game}", s.need(coach, s.getGame))
+	mux.HandleFunc("GET /api/games/{game}/charts/{chart}/events", s.need(coach, s.getEvents))
+	mux.HandleFunc("GET /api/teams", s.need(coach, s.getTeams))
+	mux.HandleFunc("GET /api/board", s.need(coach, s.getBoard))
+	mux.HandleFunc("GET /ws/pad", s.need(charter, s.padSocket))
+	mux.HandleFunc("GET /ws/board", s.need(coach, s.boardSocket))
+	mux.HandleFunc("/api/", func(w http.ResponseWriter, r *http.Request) {
+		s.fail(w, r, faultf(notFound, "there is no %s %s", r.Method, r.URL.Path))
+	})
+	mux.Handle("/", app.Handler())
+	return mux
+}
+
+func (s *Server) answer(w http.ResponseWriter, r *http.Request, v any) {
+	text, err := json.Marshal(v)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.Header().Set("Cache-Control", "no-store")
+	_, _ = w.Write(text)
+}
