@@ -60,7 +60,7 @@ fi
 
 # clip START SECONDS FRAMES FILE TITLE COMMENT
 clip() {
-	ffmpeg -nostdin -v error -n -ss "$1" -t "$2" -i "file:$film" -map 0:v:0 -map 0:a? \
+	ffmpeg -nostdin -v error -n -ss "$1" -t "$2" -i "file:$film" -map 0:v:0 -map '0:a?' \
 		-vf setpts=PTS-STARTPTS -frames:v "$3" -c:v libx264 -preset veryfast -crf 18 -pix_fmt yuv420p -c:a aac \
 		-movflags +faststart -map_chapters -1 -metadata title="$5" -metadata comment="$6" "file:$folder/$4"
 	printf '%%s\n' "$4"
