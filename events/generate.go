@@ -1,0 +1,3 @@
+package events
+
+//go:generate go test -run TestGeneratedFiles -update
