@@ -2,7 +2,6 @@ package replay
 
 import (
 	"math"
-	"strings"
 
 	"stopledger/events"
 )
@@ -39,15 +38,6 @@ func NewBuilder(people []events.Person, keepIDs bool) *Builder {
 	}
 	b.player(roster{}) // row 0 is nobody
 	return b
-}
-
-// ColumnsOf lays a whole season out.
-func ColumnsOf(s *Season, people []events.Person) *Columns {
-	b := NewBuilder(people, true)
-	for _, g := range s.Games {
-		b.Add(g)
-	}
-	return b.Columns()
 }
 
 // Columns returns what was laid out so far. The builder must not be used again.
@@ -215,16 +205,7 @@ func (t *Table) word(name, word string) {
 		return
 	}
 	c := t.byName[name]
-	code, ok := c.code[word]
-	if !ok {
-		code = len(c.Words)
-		c.code[word] = code
-		c.Words = append(c.Words, word)
-		if c.Field.Shape == Words {
-			c.Lists = append(c.Lists, strings.Fields(word))
-		}
-	}
-	c.put(t.Rows, code)
+	c.put(t.Rows, c.wordCode(word))
 }
 
 func (t *Table) words(name string, values []string) {
@@ -233,26 +214,12 @@ func (t *Table) words(name string, values []string) {
 		t.word(name, values[0])
 		return
 	}
-	key := strings.Join(values, "\x00")
-	code, ok := c.code[key]
-	if !ok {
-		code = len(c.Words)
-		c.code[key] = code
-		c.Words = append(c.Words, strings.Join(values, " "))
-		c.Lists = append(c.Lists, values)
-	}
-	c.put(t.Rows, code)
+	c.put(t.Rows, c.listCode(values))
 }
 
 func (t *Table) number(name string, v float64) {
 	c := t.byName[name]
-	code, ok := c.code[v]
-	if !ok {
-		code = len(c.Numbers)
-		c.code[v] = code
-		c.Numbers = append(c.Numbers, v)
-	}
-	c.put(t.Rows, code)
+	c.put(t.Rows, c.numberCode(v))
 }
 
 func (t *Table) maybe(name string, known bool, v float64) {

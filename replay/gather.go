@@ -2,6 +2,7 @@ package replay
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"iter"
 	"slices"
@@ -83,6 +84,18 @@ func Fold(ledger iter.Seq2[events.Event, error]) (*Season, error) {
 	return season, nil
 }
 
+// foldAll folds many games on all processors; games do not touch one another.
+func foldAll(bags map[events.Token]*bag) []*Game {
+	ids := make([]events.Token, 0, len(bags))
+	for id := range bags {
+		ids = append(ids, id)
+	}
+	sort.Slice(ids, func(i, j int) bool { return ids[i] < ids[j] })
+	games := make([]*Game, len(ids))
+	inParallel(len(ids), func(i int) { games[i] = foldGame(bags[ids[i]]) })
+	return games
+}
+
 // FoldGame folds the events of one game, for whoever holds them all.
 func FoldGame(game events.Token, list []events.Event) *Game {
 	b := newBag(game)
@@ -145,7 +158,7 @@ func (l *Live) Season() *Season {
 
 func badLine(err error) (string, bool) {
 	var line *events.LineError
-	if ok := asLine(err, &line); ok {
+	if errors.As(err, &line) {
 		return line.Error(), true
 	}
 	return "", false
