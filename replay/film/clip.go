@@ -127,11 +127,13 @@ func (f Film) clip(c Chance, m Margins) (Clip, error) {
 		End:   math.Max(to.At+math.Max(m.After, to.Doubt), from.At),
 		Title: c.Title, Note: c.Note, Doubt: worse.Doubt,
 	}
+	// Its margins alone do not make a clip: the chance must be on the film.
+	outside := to.At+to.Doubt <= 0 || (f.Length > 0 && from.At-from.Doubt >= f.Length)
 	clip.Start = math.Max(0, clip.Start)
 	if f.Length > 0 {
 		clip.End = math.Min(f.Length, clip.End)
 	}
-	if !(clip.End > clip.Start) {
+	if outside || !(clip.End > clip.Start) {
 		return Clip{}, notPlaced("it lies outside film %s (%s)", f.ID, worse.By)
 	}
 	return clip, nil

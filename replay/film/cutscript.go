@@ -25,7 +25,8 @@ func WriteCutScript(w io.Writer, l List, o Options) error {
 		return err
 	}
 	b := bufio.NewWriter(w)
-	fmt.Fprintf(b, scriptHead, o.heading(l), o.Rate, quote(l.Name), quote(o.heading(l)), o.Rate.num, o.Rate.den)
+	num, den := o.Rate.num, o.Rate.den
+	fmt.Fprintf(b, scriptHead, o.heading(l), num, den, quote(l.Name), quote(o.heading(l)), num, den)
 	for i, c := range l.Clips {
 		in, out := l.frames(c, o.Rate)
 		start, length := o.Rate.seek(in, out)
@@ -40,7 +41,7 @@ func WriteCutScript(w io.Writer, l List, o Options) error {
 // frame before the wanted one makes the cut immune to how a file rounds its times.
 const scriptHead = `#!/bin/sh
 # %s
-# Cuts clips with ffmpeg; frames counted at %s a second.
+# Cuts clips with ffmpeg, frames counted at %d/%d a second.
 # Usage: sh cut.sh [FILM [FOLDER]]
 set -eu
 film=%s

@@ -84,8 +84,8 @@ func TestTimecodeByCounting(t *testing.T) {
 	for _, r := range rates {
 		var h, m, s, f int64
 		for frame := int64(0); frame < 130*60*r.count; frame++ {
-			want := fmt.Sprintf("%02d:%02d:%02d%c%02d", h, m, s, r.separator(), f)
-			if frame%7 == 0 || f < 6 || f > r.count-3 { // enough, with every minute's edge
+			if frame%997 == 0 || s == 59 && f > r.count-3 || s == 0 && f < 6 { // enough, with every minute's edge
+				want := fmt.Sprintf("%02d:%02d:%02d%c%02d", h, m, s, r.separator(), f)
 				if got, _ := r.Timecode(frame); got != want {
 					t.Fatalf("frame %d at %s: %s, by counting %s", frame, r, got, want)
 				}
@@ -156,6 +156,30 @@ func TestFramesAndSeconds(t *testing.T) {
 		}
 		if back, err := r.ParseTimecode(label); err != nil || back != frame {
 			rt.Fatalf("frame %d at %s: label %s leads to frame %d (%v)", frame, r, label, back, err)
+		}
+	})
+}
+
+// TestSeekWindow: the window that a cut script asks for, as it prints it, holds
+// the clip's frames and clears their neighbours by a third of a frame.
+func TestSeekWindow(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		r := rapid.SampledFrom(rates).Draw(rt, "rate")
+		in := rapid.Int64Range(0, 4*3600*r.count).Draw(rt, "in")
+		out := in + rapid.Int64Range(1, 3600).Draw(rt, "frames")
+		start, length := r.seek(in, out)
+		var printed [2]float64
+		if _, err := fmt.Sscanf(fmt.Sprintf("%.6f %.6f", start, length), "%f %f", &printed[0], &printed[1]); err != nil {
+			rt.Fatal(err)
+		}
+		opens, closes := printed[0], printed[0]+printed[1]
+		third := 1 / r.PerSecond() / 3
+		begins := func(frame int64) float64 { return r.Seconds(frame) }
+		if in > 0 && !(begins(in-1)+third < opens && opens < begins(in)-third) || in == 0 && opens != 0 {
+			rt.Fatalf("frames %d to %d at %s: the window opens at %v, frame %d begins at %v", in, out, r, opens, in, begins(in))
+		}
+		if !(begins(out-1)+third < closes && closes < begins(out)-third) {
+			rt.Fatalf("frames %d to %d at %s: the window closes at %v, frame %d begins at %v", in, out, r, closes, out, begins(out))
 		}
 	})
 }
