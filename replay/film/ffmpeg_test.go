@@ -72,7 +72,7 @@ func TestScriptCutsAtTheRightFrames(t *testing.T) {
 	needFFmpeg(t)
 	const rate = "59.94-drop" // the other rates differ by arithmetic only, see TestSeekWindow
 	dir, r := t.TempDir(), mustRate(t, rate)
-	list := List{Film: "f1", Name: "-it's $(touch pwned) \"2nd\"; `touch pwned`.mp4", Length: 8, Clips: []Clip{
+	list := List{Film: "f1", Name: "-it's $(touch pwned) \"2nd\"; `touch pwned`.mp4", Length: 3, Clips: []Clip{
 		{Start: 0, End: 0.5, Title: "tip"},
 		{Start: 1.013, End: 1.777, Title: "$(touch pwned) 'it' ; touch pwned", Note: "`touch pwned`\ntouch pwned"},
 		{Start: 2, End: r.Seconds(r.Frame(2) + 1), Title: "one frame"},
