@@ -17,7 +17,7 @@ const (
 )
 
 // makes are log-odds of a shot nobody disturbed more or less than usual.
-var makes = [...]float64{rim: 0.28, middle: -0.38, three: -0.68, hook: -0.12}
+var makes = [...]float64{rim: 0.36, middle: -0.32, three: -0.63, hook: -0.05}
 
 var shotWords = [...]string{rim: "rim", middle: "off-dribble", three: "catch", hook: "post"}
 

@@ -86,7 +86,7 @@ type played struct {
 }
 
 func (s *Season) playGame(p plan) played {
-	f := &floor{season: s, d: newDice(s.options.Seed, streamPlay+uint64(p.game)), rules: p.rules, round: p.round}
+	f := &floor{season: s, d: newDice(s.options.Seed, p.stream+uint64(p.game)), rules: p.rules, round: p.round}
 	for i, t := range []*team{p.home, p.away} {
 		f.sides[i] = &side{team: t, played: make(map[*player]float64), fouls: make(map[*player]int), scheme: t.first}
 	}

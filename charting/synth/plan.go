@@ -12,7 +12,8 @@ import (
 // when, who charts it and from what.
 type plan struct {
 	game    int
-	round   int // from 0
+	stream  uint64 // of the dice it is played with
+	round   int    // from 0
 	id      events.Token
 	home    *team
 	away    *team
@@ -57,7 +58,7 @@ var mainCharters = []events.Token{"ana", "bo", "cleo", "dov"}
 
 func (s *Season) plan(i int) plan {
 	d := newDice(s.options.Seed, streamPlan+uint64(i))
-	p := plan{game: i, round: i / (teamCount / 2)}
+	p := plan{game: i, stream: streamPlay, round: i / (teamCount / 2)}
 	p.home, p.away = s.pairing(p.round, i%(teamCount/2))
 	p.rules, _ = events.RuleSet("fiba")
 	day := opening.AddDate(0, 0, p.round*2)

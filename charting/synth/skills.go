@@ -95,7 +95,7 @@ var centre = effects{
 	push: [kindCount][3]float64{
 		drive: {-0.25, 0.15, 0.85}, deny: {-0.15, 0.10, 0.70}, post: {-0.20, 0.15, 0.60},
 		ballScreen: {-0.20, 0.10, 0.50}, coverage: {-0.20, 0.10, 0.50}, chase: {-0.20, 0.15, 0.55},
-		closeout: {-0.20, 0.15, 0.60}, contest: {-0.35, 0.05, 0.55}, gapHelp: {-0.25, 0.05, 0.40},
+		closeout: {-0.35, 0.15, 0.60}, contest: {-0.35, 0.05, 0.55}, gapHelp: {-0.25, 0.05, 0.40},
 		rotation: {-0.35, 0.00, 0.45}, boxOut: {0, 0, 0}, transition: {-0.30, 0.15, 0.80},
 	},
 }

@@ -43,11 +43,15 @@ func (s *Season) prospect(t *team, story Story, skill, luck, mates float64) {
 	p.alpha = skill
 }
 
-// switcher moves a big's skill at what a switch asks of him.
+// switcher makes a big average but for what a switch asks of him.
 func (s *Season) switcher(p *player, story Story, skill float64) {
 	p.story = story
-	for _, k := range []int{drive, ballScreen, closeout} {
-		p.skill[k] = p.alpha + skill
+	for k := range p.skill {
+		p.skill[k] -= p.alpha
 	}
-	p.skill[coverage] = p.alpha + skill/2
+	p.alpha = 0
+	for _, k := range []int{drive, ballScreen, closeout} {
+		p.skill[k] = skill
+	}
+	p.skill[coverage] = skill / 2
 }
