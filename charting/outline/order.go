@@ -30,7 +30,7 @@ func order(rows []row) ([]row, []Remark) {
 
 func orderPeriod(rows []row) []Remark {
 	var remarks []Remark
-	low, segment, from := 3600.0, 0, 0
+	low, segment := 3600.0, 0
 	segments := make(map[int]int, len(rows)) // by line
 	for i := range rows {
 		r := &rows[i]
@@ -38,16 +38,16 @@ func orderPeriod(rows []row) []Remark {
 			continue
 		}
 		switch {
-		case r.clock > low && low <= putBack && r.clock-low <= putBack && r.whistle():
+		case segment == 0 && r.clock > low && low <= putBack && r.clock-low <= putBack && r.whistle():
 			// A whistle must have stopped play before time is put back; a
 			// live row that is late only stands in the wrong place.
 			remarks = append(remarks, Remark{r.line, fmt.Sprintf("the clock goes back from %g to %g: time put back; what follows is taken as played after it", low, r.clock)})
-			segment, from = segment+1, i
+			segment = 1
 		case r.clock > low && segment == 0:
 			remarks = append(remarks, Remark{r.line, fmt.Sprintf("stands after a row at %g; moved to its clock, %g", low, r.clock)})
 		}
 		segments[r.line] = segment
-		if segment > 0 && i >= from {
+		if segment > 0 {
 			r.clock = min(r.clock, low)
 		}
 		low = min(low, r.clock)

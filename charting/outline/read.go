@@ -13,12 +13,12 @@ import (
 	"stopledger/events"
 )
 
-// maxBytes and maxRows bound what may pass for one game; a long one has about
-// 600 rows.
+// What may pass for one game: a long one has about 600 rows, and 30 players.
 const (
-	maxBytes = 4 << 20
-	maxRows  = 10_000
-	maxTold  = 20 // errors told at once
+	maxBytes   = 4 << 20
+	maxRows    = 10_000
+	maxPlayers = 200
+	maxTold    = 20 // errors told at once
 )
 
 // Error says which cell of the feed cannot be read, and why. [Read] returns
@@ -84,6 +84,9 @@ func Read(r io.Reader) (*Feed, error) {
 		return nil, fmt.Errorf("read plays: %w", errors.Join(t.errs...))
 	}
 	t.feed.settleTeams()
+	if n := len(t.feed.Players); n > maxPlayers {
+		return nil, fmt.Errorf("read plays: %w", &Error{1, "player", fmt.Sprintf("%d different players; want one game's, at most %d", n, maxPlayers)})
+	}
 	return t.feed, nil
 }
 

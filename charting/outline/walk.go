@@ -212,9 +212,7 @@ func (w *walker) rebounded(c *chance, t *try) {
 		return
 	}
 	c.end.TeamRebound, c.end.ReboundBy = true, ""
-	if side == events.Defence {
-		w.ball.origin = events.FromDeadBall
-	}
+	w.ball.origin = events.FromDeadBall // nobody took it: it is thrown in
 	if r.clock == 0 && !w.triesAfter(t) {
 		// The horn went while the ball was loose; the row is bookkeeping.
 		c.end.Rebound, c.end.TeamRebound = events.Dead, false
@@ -264,8 +262,13 @@ func (w *walker) jump(pos int) {
 // penalty leaves the chance open; who is fouled flagrantly or on a clear path
 // has the ball afterwards, whoever had it before.
 func (w *walker) penalty(t *trip) {
-	if t.keepsBall && w.ball.team != t.team {
-		last := t.at[len(t.at)-1]
+	if !t.keepsBall || w.ball.team == t.team {
+		return
+	}
+	last := t.at[len(t.at)-1]
+	i := w.at(last)
+	lost := i < len(w.tries) && w.tries[i].play == turnover && w.tries[i].team == w.ball.team && w.tries[i].period == t.period && t.clock-w.tries[i].clock <= 1
+	if !lost { // else the turnover's row follows and says it
 		w.ball = ball{team: t.team, origin: events.FromDeadBall, from: w.rows[last].clock, pos: last}
 	}
 }
@@ -294,8 +297,9 @@ func (w *walker) stray(pos int) {
 func (w *walker) endPeriod(pos int) {
 	r := &w.rows[pos]
 	if t := w.lastTry; t != nil && t.missed() && t.rebound == nil {
-		w.last.end.Rebound = events.Dead
-		w.lastTry = nil
+		if r.play == periodEnd || pos+1 < len(w.rows) {
+			w.last.end.Rebound = events.Dead
+		}
 		return
 	}
 	if r.play != periodEnd || w.ball.team == "" || w.ball.from <= r.clock {
