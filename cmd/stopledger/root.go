@@ -1,0 +1,95 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/rs/zerolog"
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+)
+
+// app is what every command shares: where to read and write, and the flags of
+// all.
+type app struct {
+	in        io.Reader
+	out, errs io.Writer
+	verbose   bool
+	ledger    string
+	format    string
+	asOf      string
+	log       zerolog.Logger
+}
+
+func newRoot(in io.Reader, out, errs io.Writer) *cobra.Command {
+	a := &app{in: in, out: out, errs: errs}
+	root := &cobra.Command{
+		Use:   "stopledger",
+		Short: "chart defence, replay the log, say how sure",
+		Long: "Stopledger charts how a prospect defends: every thing he was asked to do, how it\n" +
+			"ended and what it cost. It replays the log under definitions that you change and\n" +
+			"says how sure each number is.",
+		SilenceUsage:  true,
+		SilenceErrors: true,
+		PersistentPreRunE: func(*cobra.Command, []string) error {
+			a.log = a.logger()
+			return nil
+		},
+	}
+	root.SetIn(in)
+	root.SetOut(out)
+	root.SetErr(errs)
+	root.PersistentFlags().BoolVarP(&a.verbose, "verbose", "v", false, "say more on standard error")
+	root.AddCommand(commands(a)...)
+	return root
+}
+
+// logger writes what happens to standard error, in colour only where a person
+// reads and did not ask for none (https://no-color.org).
+func (a *app) logger() zerolog.Logger {
+	level := zerolog.WarnLevel
+	if a.verbose {
+		level = zerolog.DebugLevel
+	}
+	plain := !a.onTerminal() || os.Getenv("NO_COLOR") != ""
+	w := zerolog.ConsoleWriter{Out: a.errs, NoColor: plain, TimeFormat: time.TimeOnly}
+	return zerolog.New(w).Level(level).With().Timestamp().Logger()
+}
+
+// onTerminal reports whether a person reads standard error.
+func (a *app) onTerminal() bool {
+	f, ok := a.errs.(*os.File)
+	return ok && term.IsTerminal(int(f.Fd()))
+}
+
+// ledgerFlag adds --ledger, which names a ledger in the same way everywhere.
+func (a *app) ledgerFlag(c *cobra.Command) {
+	c.Flags().StringVar(&a.ledger, "ledger", "", "a directory, a .jsonl file or a nats:// address")
+	must(c.MarkFlagRequired("ledger"))
+}
+
+// formatFlag adds --format with the formats the command can write.
+func (a *app) formatFlag(c *cobra.Command, formats ...string) {
+	c.Flags().StringVar(&a.format, "format", formats[0], "one of "+strings.Join(formats, ", "))
+	must(c.RegisterFlagCompletionFunc("format", cobra.FixedCompletions(formats, cobra.ShellCompDirectiveNoFileComp)))
+	c.PreRunE = func(*cobra.Command, []string) error {
+		if !slices.Contains(formats, a.format) {
+			return fmt.Errorf("--format %q: want one of %s", a.format, strings.Join(formats, ", "))
+		}
+		return nil
+	}
+}
+
+// must is for mistakes in this program's own set-up.
+func must(err error) {
+	if err != nil {
+		panic(err)
+	}
+}
+
+func asFindings(err error, f *findingsError) bool { return errors.As(err, f) }
