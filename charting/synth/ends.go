@@ -23,6 +23,9 @@ var shotWords = [...]string{rim: "rim", middle: "off-dribble", three: "catch", h
 
 // shoot is the end of most chances: a contest, the flight, the glass.
 func (t *try) shoot(i int, s shot) {
+	if t.over { // what came before has settled it
+		return
+	}
 	shooter := t.off.five[i]
 	var a *ask
 	if t.room(2) && t.d.odds([]float64{0.50, 0.42, 0.32, 0.40}[s]) || len(t.c.asks) == 0 {

@@ -53,6 +53,9 @@ func (t *try) begin() {
 		return
 	}
 	i := t.handler()
+	if t.f.clock < 35 && t.def.teamFouls < 3 && t.d.odds(0.15) {
+		t.foul(drive, t.on[i], i, "to-give")
+	}
 	w := [3][6]float64{ // ball screen, drive, chase, deny, post, swing
 		guard: {0.50, 0.26, 0.10, 0.06, 0.00, 0.08},
 		wing:  {0.22, 0.30, 0.24, 0.12, 0.03, 0.09},
