@@ -5,6 +5,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+
+	quick "github.com/goccy/go-json"
 )
 
 // MaxBytes is the largest event the ledger takes, in bytes of its line.
@@ -28,17 +30,25 @@ func Decode(line []byte) (Event, error) {
 	if len(line) > MaxBytes {
 		return Event{}, fmt.Errorf("%w: %d bytes; at most %d are taken", ErrNotAnEvent, len(line), MaxBytes)
 	}
-	e, err := DecodeOwned(bytes.Clone(line))
-	if err != nil {
-		return Event{}, err
-	}
-	return e, nil
+	return decode(bytes.Clone(line), json.Unmarshal)
 }
 
-// DecodeOwned is Decode for bytes that nobody else will change: Raw is line.
+// DecodeOwned is Decode for bytes that passed the gate before they were stored
+// and that nobody else will change: Raw is line. It reads with a quicker JSON
+// package, about four times as fast; what that package stumbles over is read
+// again with the standard one, which says why.
 func DecodeOwned(line []byte) (Event, error) {
+	if e, err := decode(line, quick.Unmarshal); err == nil {
+		return e, nil
+	}
+	return decode(line, json.Unmarshal)
+}
+
+type unmarshal func([]byte, any) error
+
+func decode(line []byte, read unmarshal) (Event, error) {
 	var env envelope
-	if err := json.Unmarshal(line, &env); err != nil {
+	if err := read(line, &env); err != nil {
 		return Event{}, fmt.Errorf("%w: %s", ErrNotAnEvent, jsonReason(err))
 	}
 	e := env.Event
@@ -47,7 +57,7 @@ func DecodeOwned(line []byte) (Event, error) {
 		e.Body = &Opaque{e.Type}
 		return e, nil
 	}
-	body, err := DecodeBody(e.Type, env.Body)
+	body, err := decodeBody(e.Type, env.Body, read)
 	if err != nil {
 		return Event{}, err
 	}
@@ -56,7 +66,9 @@ func DecodeOwned(line []byte) (Event, error) {
 }
 
 // DecodeBody reads a body of the given type.
-func DecodeBody(t Type, text []byte) (Body, error) {
+func DecodeBody(t Type, text []byte) (Body, error) { return decodeBody(t, text, json.Unmarshal) }
+
+func decodeBody(t Type, text []byte, read unmarshal) (Body, error) {
 	row, ok := typeRows[t]
 	if !ok {
 		return nil, fmt.Errorf("%w: type: %s", ErrNotAnEvent, notAWord(string(t), t.Words()))
@@ -65,7 +77,7 @@ func DecodeBody(t Type, text []byte) (Body, error) {
 	if len(text) == 0 {
 		return nil, fmt.Errorf("%w: body of a %s is missing", ErrNotAnEvent, t)
 	}
-	if err := json.Unmarshal(text, body); err != nil {
+	if err := read(text, body); err != nil {
 		return nil, fmt.Errorf("%w: body of a %s: %s", ErrNotAnEvent, t, jsonReason(err))
 	}
 	return body, nil

@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+
 	"stopledger/events"
 )
 
@@ -25,6 +27,15 @@ func FuzzDecode(f *testing.F) {
 				t.Errorf("error of an unknown sort: %v", err)
 			}
 			return
+		}
+		quick, err := events.DecodeOwned(bytes.Clone(e.Raw))
+		if err != nil {
+			t.Errorf("the quick reader refuses what the careful one takes: %v", err)
+		}
+		if events.Check(&e) == nil {
+			if diff := cmp.Diff(e, quick); diff != "" {
+				t.Errorf("careful - quick +\n%s", diff)
+			}
 		}
 		if !bytes.Equal(e.Raw, bytes.TrimSpace(line)) {
 			t.Errorf("the line was changed")
