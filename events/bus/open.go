@@ -1,0 +1,149 @@
+package bus
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/nats-io/nats.go"
+	"github.com/rs/zerolog"
+)
+
+// Options say how to open a ledger. The zero value is a good choice.
+type Options struct {
+	// ReadOnly refuses Append and Load, and creates nothing.
+	ReadOnly bool
+	// Log receives warnings and, at debug level, what the embedded server says.
+	Log zerolog.Logger
+	// Credentials is a file with a user's credentials for a nats:// ledger.
+	Credentials string
+	// CA is a file with the authority that signed a tls:// server's certificate.
+	CA string
+	// Replicas is how many servers of a cluster keep the ledger, when it is
+	// created there: 1, 3 or 5. 0 is 1.
+	Replicas int
+}
+
+// handover is how long an opener waits for the process that holds the lock:
+// to serve its socket if it is just starting, to let go if it is just ending.
+const handover = 10 * time.Second
+
+// Open opens a ledger: a directory, created if it is missing; a nats:// or
+// tls:// address, where the ledger is created if it is missing; or a file whose
+// name ends in .jsonl, which can only be read. With Options.ReadOnly nothing is
+// created: what is missing is ErrNotFound.
+func Open(ctx context.Context, where string, o Options) (*Ledger, error) {
+	switch {
+	case where == "":
+		return nil, errors.New("open ledger: no name given; want a directory, a .jsonl file or a nats:// address")
+	case strings.Contains(where, "://"):
+		return openRemote(ctx, where, o)
+	case isFile(where):
+		return openFile(where)
+	}
+	return openDir(ctx, where, o)
+}
+
+// isFile tells a .jsonl file from a directory: by what is there, else by name.
+func isFile(where string) bool {
+	if info, err := os.Stat(where); err == nil {
+		return !info.IsDir()
+	}
+	return strings.HasSuffix(where, ".jsonl")
+}
+
+func openDir(ctx context.Context, dir string, o Options) (*Ledger, error) {
+	dir, err := filepath.Abs(dir)
+	if err != nil {
+		return nil, fmt.Errorf("open ledger: %w", err)
+	}
+	if err := prepareDir(dir, o.ReadOnly); err != nil {
+		return nil, err
+	}
+	wait, cancel := context.WithTimeout(ctx, handover)
+	defer cancel()
+	for {
+		held, err := takeLock(dir)
+		if err == nil {
+			return openHere(ctx, dir, held, o)
+		}
+		if !errors.Is(err, errHeld) {
+			return nil, err
+		}
+		// The holder serves before it opens its store, so a refused connection
+		// means that it is starting, ending or gone.
+		conn, err := dialSocket(wait, dir)
+		if err == nil {
+			conn.Close()
+			return openThrough(ctx, dir, o)
+		}
+		select {
+		case <-wait.Done():
+			return nil, fmt.Errorf("open ledger %s: %w: another process holds %s and does not answer on %s (%v); end that process, then try again",
+				dir, ErrLocked, filepath.Join(dir, lockFile), socketFile, err)
+		case <-time.After(50 * time.Millisecond):
+		}
+	}
+}
+
+func prepareDir(dir string, readOnly bool) error {
+	if readOnly {
+		if _, err := os.Stat(filepath.Join(dir, storeFolder)); err != nil {
+			return fmt.Errorf("open ledger %s: %w: there is no ledger in this directory", dir, ErrNotFound)
+		}
+		return nil
+	}
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return explain("open ledger", err)
+	}
+	return nil
+}
+
+// openHere runs the server in this process.
+func openHere(ctx context.Context, dir string, held *lock, o Options) (*Ledger, error) {
+	inside, err := embed(dir, held, o.Log)
+	if err != nil {
+		held.release()
+		return nil, err
+	}
+	s, err := connect(ctx, o, dir, nats.DefaultURL, nats.InProcessServer(inside.server))
+	if err != nil {
+		inside.close()
+		return nil, explain("open ledger "+dir, err)
+	}
+	s.here = inside
+	return newLedger(dir, o, s, func() { s.close(); inside.close() }), nil
+}
+
+// openThrough works through the socket of the process that has the directory.
+func openThrough(ctx context.Context, dir string, o Options) (*Ledger, error) {
+	s, err := connect(ctx, o, dir, nats.DefaultURL, nats.SetCustomDialer(socketDialer(dir)))
+	if err != nil {
+		return nil, explain("open ledger "+dir+" through the process that has it open", err)
+	}
+	return newLedger(dir, o, s, s.close), nil
+}
+
+func openRemote(ctx context.Context, url string, o Options) (*Ledger, error) {
+	opts := []nats.Option{}
+	if o.Credentials != "" {
+		opts = append(opts, nats.UserCredentials(o.Credentials))
+	}
+	if o.CA != "" {
+		opts = append(opts, nats.RootCAs(o.CA))
+	}
+	s, err := connect(ctx, o, "", url, opts...)
+	if err != nil {
+		return nil, explain("open ledger "+url, err)
+	}
+	return newLedger(url, o, s, s.close), nil
+}
+
+func newLedger(where string, o Options, s source, close func()) *Ledger {
+	return &Ledger{where: where, readOnly: o.ReadOnly, log: s, close: sync.OnceFunc(close)}
+}

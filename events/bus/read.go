@@ -1,0 +1,273 @@
+package bus
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"iter"
+	"runtime"
+	"time"
+
+	"github.com/nats-io/nats.go/jetstream"
+
+	"stopledger/events"
+)
+
+const (
+	// chunkSize is how many messages one goroutine decodes at a time.
+	chunkSize = 128
+	// idle is how long a bounded reading waits for the next message before it
+	// asks whether the server is still there.
+	idle = 2 * time.Second
+)
+
+// chunk is a run of messages and, once done is closed, their entries.
+type chunk struct {
+	messages []jetstream.Msg
+	entries  []decoded
+	done     chan struct{}
+}
+
+type decoded struct {
+	Entry
+	err  error
+	left uint64 // messages that match and are still to come, as the server counts
+}
+
+// entries reads with an ordered consumer: messages are gathered into chunks,
+// decoded on all cores and yielded in their order. A gap in the positions is
+// yielded as an error, never passed over.
+func (s *stream) entries(ctx context.Context, q query) iter.Seq2[Entry, error] {
+	return func(yield func(Entry, error) bool) {
+		ctx, cancel := context.WithCancel(ctx)
+		defer cancel()
+		consumer, err := s.consumer(ctx, q)
+		if err != nil || consumer == nil {
+			if err != nil && ctx.Err() == nil {
+				yield(Entry{}, s.explain("read the ledger", err))
+			}
+			return
+		}
+		incoming := make(chan jetstream.Msg, 2*chunkSize)
+		running, err := consumer.Consume(func(m jetstream.Msg) {
+			select {
+			case incoming <- m:
+			case <-ctx.Done():
+			}
+		})
+		if err != nil {
+			yield(Entry{}, s.explain("read the ledger", err))
+			return
+		}
+		defer running.Stop()
+		r := &reader{stream: s, query: q, at: q.after, yield: yield}
+		r.run(ctx, decodeChunks(ctx, incoming, q.how))
+	}
+}
+
+// consumer returns nil without an error if there is nothing to read.
+func (s *stream) consumer(ctx context.Context, q query) (jetstream.Consumer, error) {
+	cfg := jetstream.OrderedConsumerConfig{DeliverPolicy: jetstream.DeliverAllPolicy}
+	if q.after > 0 {
+		cfg.DeliverPolicy, cfg.OptStartSeq = jetstream.DeliverByStartSequencePolicy, uint64(q.after)+1
+	}
+	if q.game != "" {
+		cfg.FilterSubjects = []string{gameSubject(q.game)}
+	}
+	for {
+		c, err := s.stream.OrderedConsumer(ctx, cfg)
+		switch {
+		case err == nil && q.until > 0 && c.CachedInfo().NumPending == 0:
+			return nil, nil
+		case err == nil:
+			return c, nil
+		case q.until > 0 || ctx.Err() != nil || s.conn.IsClosed() || !s.pause(ctx):
+			return nil, err
+		}
+	}
+}
+
+// decodeChunks keeps as many chunks in work as there are cores, and two more.
+func decodeChunks(ctx context.Context, in <-chan jetstream.Msg, how manner) <-chan *chunk {
+	out := make(chan *chunk, runtime.GOMAXPROCS(0)+2)
+	go func() {
+		defer close(out)
+		for {
+			c := gather(ctx, in)
+			if c == nil {
+				return
+			}
+			go c.decode(how)
+			select {
+			case out <- c:
+			case <-ctx.Done():
+				return
+			}
+		}
+	}()
+	return out
+}
+
+// gather takes what is there, at least one message: a live event must not wait
+// for a chunk to fill.
+func gather(ctx context.Context, in <-chan jetstream.Msg) *chunk {
+	c := &chunk{messages: make([]jetstream.Msg, 0, chunkSize), done: make(chan struct{})}
+	select {
+	case m := <-in:
+		c.messages = append(c.messages, m)
+	case <-ctx.Done():
+		return nil
+	}
+	for len(c.messages) < chunkSize {
+		select {
+		case m := <-in:
+			c.messages = append(c.messages, m)
+		default:
+			return c
+		}
+	}
+	return c
+}
+
+func (c *chunk) decode(how manner) {
+	defer close(c.done)
+	c.entries = make([]decoded, len(c.messages))
+	for i, m := range c.messages {
+		c.entries[i] = decodeMessage(m, how)
+	}
+	c.messages = nil
+}
+
+func decodeMessage(m jetstream.Msg, how manner) (d decoded) {
+	meta, err := m.Metadata()
+	if err != nil {
+		d.err = fmt.Errorf("read a stored message: %w", err)
+		return d
+	}
+	d.Position, d.Stored, d.left = Position(meta.Sequence.Stream), meta.Timestamp, meta.NumPending
+	if how == identifying {
+		d.Event.Raw = m.Data()
+		if d.Event.ID = idFromHeader(m, &d.Event); d.Event.ID != "" {
+			return d
+		}
+	}
+	d.Event, err = events.DecodeOwned(m.Data())
+	if err != nil {
+		d.Event.Raw = m.Data()
+		err = fmt.Errorf("%w: %w", ErrDamaged, err)
+	} else if how == checking {
+		err = whole(m, &d.Event)
+	}
+	if err != nil {
+		d.err = &events.LineError{Line: int(d.Position), Err: err}
+	}
+	return d
+}
+
+// idFromHeader takes the event's id from the message id, if that was made for
+// exactly these bytes; else it is "".
+func idFromHeader(m jetstream.Msg, e *events.Event) events.ID {
+	id, part, ok := cutMessageID(m.Headers().Get(messageIDHeader))
+	if !ok || part != sumText(e) {
+		return ""
+	}
+	return id
+}
+
+// reader hands out entries in order and knows when to stop.
+type reader struct {
+	stream *stream
+	query  query
+	at     Position
+	yield  func(Entry, error) bool
+}
+
+func (r *reader) run(ctx context.Context, chunks <-chan *chunk) {
+	for {
+		c, err := r.next(ctx, chunks)
+		if err != nil {
+			r.yield(Entry{}, err)
+			return
+		}
+		if c == nil {
+			return
+		}
+		<-c.done
+		for i := range c.entries {
+			if !r.hand(&c.entries[i]) {
+				return
+			}
+		}
+	}
+}
+
+// next waits for a chunk. A reading with an end does not wait for a server that
+// is gone; one without an end does.
+func (r *reader) next(ctx context.Context, chunks <-chan *chunk) (*chunk, error) {
+	waited := time.Duration(0)
+	for {
+		timer := time.NewTimer(idle)
+		select {
+		case c := <-chunks:
+			timer.Stop()
+			return c, r.ended(ctx)
+		case <-ctx.Done():
+			timer.Stop()
+			return nil, r.ended(ctx)
+		case <-timer.C:
+		}
+		if r.stream.conn.IsClosed() {
+			return nil, fmt.Errorf("read the ledger: %w", ErrClosed)
+		}
+		if waited += idle; r.query.until > 0 && waited >= patience {
+			return nil, fmt.Errorf("read the ledger: %w: nothing came for %s after position %d", ErrUnreachable, waited, r.at)
+		}
+	}
+}
+
+// ended tells a reading that was cut short from a following that is over.
+func (r *reader) ended(ctx context.Context) error {
+	err := context.Cause(ctx)
+	if err == nil || r.query.until == 0 && errors.Is(err, context.Canceled) {
+		return nil
+	}
+	if r.query.until == 0 && errors.Is(err, context.DeadlineExceeded) {
+		return nil
+	}
+	return fmt.Errorf("read the ledger: %w", err)
+}
+
+// hand yields one entry, and before it what is missing. It returns false when
+// the reading is over.
+func (r *reader) hand(d *decoded) bool {
+	until := r.query.until
+	if until > 0 && d.Position > until {
+		return r.gap(until+1) && false
+	}
+	if !r.gap(d.Position) {
+		return false
+	}
+	if d.Position > 0 {
+		r.at = d.Position
+	}
+	if !r.yield(d.Entry, d.err) {
+		return false
+	}
+	if until > 0 && d.left == 0 {
+		return r.gap(until+1) && false
+	}
+	return until == 0 || d.Position < until
+}
+
+// gap yields an error for the positions between the last entry and the next.
+// Positions before the first entry are no gap: a ledger restored from a backup
+// may begin later.
+func (r *reader) gap(next Position) bool {
+	first := r.at + 1
+	if next <= first || r.at == 0 || r.query.game != "" {
+		return true
+	}
+	r.at = next - 1
+	missing := fmt.Errorf("%w: nothing is stored at positions %d to %d", ErrDamaged, first, r.at)
+	return r.yield(Entry{Position: r.at}, &events.LineError{Line: int(first), Err: missing})
+}

@@ -1,0 +1,175 @@
+package bus
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net"
+	"path/filepath"
+	"time"
+
+	"github.com/nats-io/nats.go"
+	"github.com/nats-io/nats.go/jetstream"
+	"github.com/rs/zerolog"
+
+	"stopledger/events"
+)
+
+const (
+	streamName  = "LEDGER"
+	storeFolder = "jetstream" // the embedded server's own name for it
+	// headerRoom is what the message id and the marks of a batch may take beside
+	// an event of the largest size.
+	headerRoom = 1 << 10
+	// patience is how long one call waits for a server that is gone for a moment.
+	patience = 10 * time.Second
+)
+
+// stream is a ledger on a JetStream server, wherever that runs.
+type stream struct {
+	conn   *nats.Conn
+	js     jetstream.JetStream
+	stream jetstream.Stream
+	log    zerolog.Logger
+	dir    string    // where the server stores, if it is on this machine
+	here   *embedded // the server, if it is in this process
+	atomic bool      // the server takes batches that are stored whole or not at all
+}
+
+// socketDialer dials the directory's socket, whatever address is asked for.
+func socketDialer(dir string) nats.CustomDialer { return dirDialer(dir) }
+
+type dirDialer string
+
+func (d dirDialer) Dial(_, _ string) (net.Conn, error) {
+	ctx, cancel := context.WithTimeout(context.Background(), patience)
+	defer cancel()
+	return dialSocket(ctx, string(d))
+}
+
+// connect reaches a server and makes sure that the ledger's stream is there.
+func connect(ctx context.Context, o Options, dir, url string, opts ...nats.Option) (*stream, error) {
+	log := o.Log
+	conn, err := nats.Connect(url, append(opts,
+		nats.Name("stopledger"),
+		nats.MaxReconnects(-1),
+		nats.ReconnectWait(100*time.Millisecond),
+		nats.ReconnectJitter(50*time.Millisecond, 100*time.Millisecond),
+		// A publish while offline is an error at once: the caller keeps the event,
+		// and what is not sent cannot be taken for stored.
+		nats.ReconnectBufSize(-1),
+		nats.DisconnectErrHandler(func(_ *nats.Conn, err error) {
+			if err != nil {
+				log.Warn().Err(err).Msg("ledger: connection lost, trying again")
+			}
+		}),
+		nats.ErrorHandler(func(_ *nats.Conn, _ *nats.Subscription, err error) {
+			log.Debug().Err(err).Msg("ledger: connection")
+		}),
+	)...)
+	if err != nil {
+		return nil, err
+	}
+	js, err := jetstream.New(conn, jetstream.WithDefaultTimeout(patience))
+	if err != nil {
+		conn.Close()
+		return nil, err
+	}
+	s := &stream{conn: conn, js: js, log: log, dir: dir}
+	if err := s.ensure(ctx, o); err != nil {
+		conn.Close()
+		return nil, err
+	}
+	return s, nil
+}
+
+func streamConfig(replicas int) jetstream.StreamConfig {
+	return jetstream.StreamConfig{
+		Name:        streamName,
+		Description: "what was charted, appended and never edited",
+		Subjects:    []string{"ledger.*.*.*"}, // ledger.<game>.<chart>.<pad>
+		Retention:   jetstream.LimitsPolicy,
+		Storage:     jetstream.FileStorage,
+		MaxMsgSize:  events.MaxBytes + headerRoom,
+		DenyDelete:  true,
+		DenyPurge:   true,
+		AllowDirect: true,
+		Replicas:    max(1, replicas),
+
+		AllowAtomicPublish: true,
+	}
+}
+
+// ensure finds the stream or creates it. A stream that is there is taken as it
+// is, for its owner may have set it up otherwise.
+func (s *stream) ensure(ctx context.Context, o Options) error {
+	st, err := s.js.Stream(ctx, streamName)
+	if errors.Is(err, jetstream.ErrStreamNotFound) {
+		if o.ReadOnly {
+			return fmt.Errorf("%w: no ledger on this server", ErrNotFound)
+		}
+		st, err = s.create(ctx, o.Replicas)
+	}
+	if err != nil {
+		return fmt.Errorf("find the ledger's stream: %w", err)
+	}
+	s.stream = st
+	s.atomic = st.CachedInfo().Config.AllowAtomicPublish
+	return nil
+}
+
+func (s *stream) create(ctx context.Context, replicas int) (jetstream.Stream, error) {
+	cfg := streamConfig(replicas)
+	st, err := s.js.CreateStream(ctx, cfg)
+	var api *jetstream.APIError
+	if errors.As(err, &api) && !errors.Is(err, jetstream.ErrStreamNameAlreadyInUse) {
+		// An older server may not know batches; loading then takes single events.
+		cfg.AllowAtomicPublish = false
+		if plain, again := s.js.CreateStream(ctx, cfg); again == nil {
+			return plain, nil
+		}
+	}
+	if errors.Is(err, jetstream.ErrStreamNameAlreadyInUse) {
+		return s.js.Stream(ctx, streamName) // somebody else was quicker
+	}
+	return st, err
+}
+
+func (s *stream) close() { s.conn.Close() }
+
+func (s *stream) last(ctx context.Context) (Position, error) {
+	info, err := s.stream.Info(ctx)
+	if err != nil {
+		return 0, s.explain("ask for the ledger's end", err)
+	}
+	return Position(info.State.LastSeq), nil
+}
+
+func (s *stream) end(ctx context.Context) (Position, error) { return s.last(ctx) }
+
+// explain adds what the connection cannot know: that the directory is gone.
+func (s *stream) explain(doing string, err error) error {
+	if err == nil {
+		return nil
+	}
+	if s.conn.IsClosed() {
+		return fmt.Errorf("%s: %w", doing, ErrClosed)
+	}
+	if s.here != nil && !s.here.lock.stillOf(s.dir) {
+		return fmt.Errorf("%s: %w: the directory %s was moved or removed: %w", doing, ErrUnreachable, s.dir, err)
+	}
+	return explain(doing, err)
+}
+
+// subject is where an event is published. Its tokens are checked before: the
+// server would take a wildcard for a part of the name.
+func subject(e *events.Event) string {
+	return "ledger." + string(e.Game) + "." + string(e.Chart) + "." + string(e.Pad)
+}
+
+func gameSubject(game events.Token) string { return "ledger." + string(game) + ".*.*" }
+
+// storePath is the folder of the stream in an embedded server's directory.
+func storePath(dir string) string {
+	return filepath.Join(dir, storeFolder, "$G", "streams", streamName)
+}
