@@ -152,3 +152,10 @@ func (c *Column) reset() {
 		c.Words, c.Lists = []string{""}, [][]string{nil}
 	}
 }
+
+// NewColumns returns four tables without rows, every field absent, for whoever
+// lays rows out without a fold: set Rows, and in each column that has values
+// its codes and dictionary.
+func NewColumns() *Columns {
+	return &Columns{Games: newTable(OfGame), Chances: newTable(OfChance), Actions: newTable(OfAction), Players: newTable(OfPlayer)}
+}

@@ -2,6 +2,7 @@ package replay
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/binary"
 	"errors"
 	"fmt"
@@ -16,7 +17,7 @@ import (
 //	"stopcols"            8 bytes
 //	checksum              CRC-32C of everything behind it, 4 bytes little-endian
 //	versions              uvarint vocabulary, uvarint fold
-//	events                uvarint: how many distinct events were folded
+//	stamp                 a string: which stored events were folded
 //	ids, digests, links   strings and number lists, see encode
 //	four tables           rows, then each column: dictionary and values
 //
@@ -30,13 +31,13 @@ const segmentMagic = "stopcols"
 
 var castagnoli = crc32.MakeTable(crc32.Castagnoli)
 
-// EncodeSegment writes a game's columns, which [GameColumns] made from that
-// many events.
-func EncodeSegment(c *Columns, eventCount int) []byte {
+// EncodeSegment writes a game's columns. The stamp says from which stored
+// events [GameColumns] made them; it means nothing here.
+func EncodeSegment(c *Columns, stamp string) []byte {
 	w := &segmentWriter{}
 	w.uint(events.VocabularyVersion)
 	w.uint(Version)
-	w.uint(eventCount)
+	w.string(stamp)
 	w.strings(asStrings(c.GameIDs))
 	w.strings(c.Digests)
 	w.strings(asStrings(c.ChanceIDs))
@@ -53,17 +54,17 @@ func EncodeSegment(c *Columns, eventCount int) []byte {
 	return append(out, w.Bytes()...)
 }
 
-// DecodeSegment reads a game's columns and the number of events behind them.
-func DecodeSegment(text []byte) (*Columns, int, error) {
+// DecodeSegment reads a game's columns and their stamp.
+func DecodeSegment(text []byte) (*Columns, string, error) {
 	if len(text) < 12 || string(text[:8]) != segmentMagic ||
 		binary.LittleEndian.Uint32(text[8:]) != crc32.Checksum(text[12:], castagnoli) {
-		return nil, 0, ErrNoSegment
+		return nil, "", ErrNoSegment
 	}
 	r := &segmentReader{rest: text[12:]}
 	if r.uint() != events.VocabularyVersion || r.uint() != Version {
-		return nil, 0, ErrNoSegment
+		return nil, "", ErrNoSegment
 	}
-	count := r.uint()
+	stamp := string(r.take(r.count()))
 	c := &Columns{Games: newTable(OfGame), Chances: newTable(OfChance), Actions: newTable(OfAction), Players: newTable(OfPlayer)}
 	c.GameIDs = fromStrings[events.Token](r.strings())
 	c.Digests = r.strings()
@@ -76,9 +77,9 @@ func DecodeSegment(text []byte) (*Columns, int, error) {
 		r.table(t)
 	}
 	if r.err != nil || len(r.rest) > 0 {
-		return nil, 0, fmt.Errorf("%w: %v", ErrNoSegment, r.err)
+		return nil, "", fmt.Errorf("%w: %w", ErrNoSegment, cmp.Or(r.err, errTooLong))
 	}
-	return c, count, nil
+	return c, stamp, nil
 }
 
 func (c *Columns) tables() []*Table { return []*Table{&c.Games, &c.Chances, &c.Actions, &c.Players} }
@@ -159,7 +160,10 @@ type segmentReader struct {
 	err  error
 }
 
-var errShort = errors.New("it ends too early")
+var (
+	errShort   = errors.New("it ends too early")
+	errTooLong = errors.New("it goes on behind its end")
+)
 
 func (r *segmentReader) uint() int {
 	n, size := binary.Uvarint(r.rest)
