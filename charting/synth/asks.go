@@ -90,6 +90,27 @@ func (t *try) cover(j, handler int, call string) *ask {
 	return a
 }
 
+// faces is opponent i, or in a zone now and then nobody in particular.
+func (t *try) faces(i int) int {
+	if t.c.scheme.zone() && t.d.odds(0.25) {
+		return -1
+	}
+	return i
+}
+
+// nobodys is a thing that somebody should have done and nobody did, as when a
+// switch was called by one and not the other.
+func (t *try) nobodys(kind, i int, outcome events.Outcome) {
+	if !t.room(2) {
+		return
+	}
+	t.c.asks = append(t.c.asks, ask{
+		kind: kind, opponent: t.off.five[i], reading: broken, follows: -1,
+		outcome: outcome, details: events.Details{"why": {"no-call"}},
+	})
+	t.edge += t.f.season.effects.push[kind][broken]
+}
+
 // weak chooses a helper: not the man on i.
 func (t *try) weak(i int) int {
 	w := make([]float64, 5)
@@ -113,16 +134,16 @@ func (t *try) help(kind, i int) *ask {
 	if kind == gapHelp {
 		came = t.came[j]
 	}
-	a := t.ask(kind, t.on[j], i, came)
+	a := t.ask(kind, t.on[j], t.faces(i), came)
 	a.outcome = t.outcome(a, nil)
 	t.tell(a, "left", string(t.off.five[j].id), 0.6)
 	t.tell(a, "on", string(t.off.five[i].id), 0.6)
-	because := 0.35 // how often help is sent by the scheme
+	share := 0.35 // of help sent by the scheme
 	if t.c.scheme.principle == "gap" || t.c.scheme.zone() {
-		because = 0.7
+		share = 0.7
 	}
 	why := "read"
-	if t.d.odds(because) {
+	if t.d.odds(share) {
 		why = "scheme"
 	}
 	t.tell(a, "because", why, 0.75)

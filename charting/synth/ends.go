@@ -59,7 +59,7 @@ func (t *try) contest(i int, s shot) *ask {
 	defender, came, cause := t.on[i], t.came[i], "own"
 	if n := len(t.c.asks); n > 0 && t.d.odds(0.35) {
 		last := t.c.asks[n-1]
-		if last.kind == rotation || last.kind == gapHelp {
+		if last.defender != nil && (last.kind == rotation || last.kind == gapHelp) {
 			defender, came, cause = last.defender, "rotation", "after-help"
 		}
 	}
@@ -116,7 +116,7 @@ func (t *try) glass(shooter int) {
 	var a *ask
 	if t.room(1) && t.d.odds(0.38) {
 		j := t.putBack()
-		a = t.ask(boxOut, t.on[j], j, t.came[j])
+		a = t.ask(boxOut, t.on[j], t.faces(j), t.came[j])
 		a.outcome = t.outcome(a, nil)
 		if a.outcome == events.Fouled {
 			if t.def.teamFouls < 4 {
@@ -158,7 +158,9 @@ func (t *try) rebounder(a *ask, reading int, five []*player) *player {
 		if reading == held {
 			return a.defender
 		}
-		return a.opponent
+		if a.opponent != nil {
+			return a.opponent
+		}
 	}
 	w := make([]float64, len(five))
 	for i, p := range five {

@@ -52,7 +52,7 @@ func (m *measured) count(c *chance, r events.Rules) {
 	points := c.points(r)
 	side, _, _ := after(c)
 	for _, a := range c.asks {
-		if a.reading == noReading {
+		if a.reading == noReading || a.defender == nil {
 			continue
 		}
 		stop := points == 0 && side == events.Defence

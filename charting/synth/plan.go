@@ -91,7 +91,7 @@ func (s *Season) pairing(round, n int) (home, away *team) {
 		return circle[1+(seat-1+round)%(teamCount-1)]
 	}
 	a, b := s.teams[turn(n)], s.teams[turn(teamCount-1-n)]
-	if (round+round/(teamCount-1)+n)%2 == 1 {
+	if (round%(teamCount-1)+round/(teamCount-1)+n)%2 == 1 {
 		a, b = b, a
 	}
 	return a, b

@@ -118,6 +118,11 @@ func (t *try) pick(i int) {
 		i, j = j, i
 	}
 	switched := t.c.scheme.principle == "switch-all" && t.d.odds(0.85) || t.d.odds(0.08)
+	if switched && t.d.odds(0.04) {
+		t.nobodys(ballScreen, i, "missed-switch")
+		t.shoot(i, pullUp(t))
+		return
+	}
 	call := t.coverageCall(switched)
 	a := t.screen(ballScreen, i, switched)
 	if t.over {
@@ -246,6 +251,10 @@ func (t *try) helpAgainst(i int) {
 		helped = t.rotate(i)
 	case 1:
 		helped = t.dig(i)
+	default:
+		if t.d.odds(0.1) {
+			t.nobodys(gapHelp, i, "no-help")
+		}
 	}
 	if t.over {
 		return
