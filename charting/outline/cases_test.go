@@ -29,6 +29,11 @@ func TestCases(t *testing.T) {
 				t.Fatal(err)
 			}
 			got := printOutline(list, remarks)
+			for _, f := range foldChart(t, list).Findings {
+				if broken[f.What] {
+					t.Errorf("finding %s: %s", f.What, f.Text)
+				}
+			}
 			golden := strings.TrimSuffix(path, ".csv") + ".txt"
 			if *update {
 				if err := os.WriteFile(golden, []byte(got), 0o644); err != nil {

@@ -16,7 +16,7 @@ import (
 // What may pass for one game: a long one has about 600 rows, and 30 players.
 const (
 	maxBytes   = 4 << 20
-	maxRows    = 10_000
+	maxRows    = 5_000
 	maxPlayers = 200
 	maxTold    = 20 // errors told at once
 )

@@ -39,7 +39,7 @@ func (rd *reading) bindRebounds() {
 func (rd *reading) missOf(pos int) *try {
 	r := &rd.rows[pos]
 	next := rd.at(pos)
-	var found *try
+	var found, whistled *try
 	for i := next - 1; i >= 0; i-- {
 		t := rd.tries[i]
 		if t.period != r.period || i < next-1 && t.clock-r.clock > tipIn {
@@ -48,18 +48,26 @@ func (rd *reading) missOf(pos int) *try {
 		if !t.missed() || t.rebound != nil {
 			continue
 		}
-		if i == next-1 || rd.tries[i+1].team == r.team && !rd.whistled(t.lastAt(), rd.tries[i+1].pos) {
+		switch {
+		case i == next-1:
+			found = t
+		case rd.tries[i+1].team != r.team:
+		case rd.whistled(t.lastAt(), rd.tries[i+1].pos):
+			whistled = t
+		default:
 			found = t
 		}
 	}
-	if found != nil || next == len(rd.tries) {
+	if found != nil {
 		return found
 	}
-	t := rd.tries[next]
-	if t.missed() && t.rebound == nil && t.period == r.period && r.clock-t.clock <= 1 && t.pos-pos <= 3 && !rd.owed(next) {
-		return t
+	if next < len(rd.tries) {
+		t := rd.tries[next]
+		if t.missed() && t.rebound == nil && t.period == r.period && r.clock-t.clock <= 1 && t.pos-pos <= 3 && !rd.owed(next) {
+			return t
+		}
 	}
-	return nil
+	return whistled // not likely, and still better than none
 }
 
 // whistled reports whether play stopped between two places, so that a miss
@@ -89,39 +97,38 @@ func (rd *reading) owed(i int) bool {
 
 // betweenThrows reports whether a team rebound is bookkeeping: it follows a
 // free throw that was not its trip's last, or one of a penalty, where the ball
-// is dead.
+// is dead. The two rows may have changed places.
 func (rd *reading) betweenThrows(pos int) bool {
-	if t := rd.throwBeside(pos, -1); t != nil {
-		return true
+	if t, at := rd.throwBeside(pos, -1); t != nil {
+		last := at == t.at[len(t.at)-1]
+		switch {
+		case t.why != "" || last && t.lastMade:
+			return t.missed
+		case !last:
+			return !rd.rows[at].made
+		}
+		return false
 	}
-	return rd.throwBeside(pos, 1) != nil
+	t, at := rd.throwBeside(pos, 1)
+	if t == nil || rd.rows[at].made || rd.rows[at].clock != rd.rows[pos].clock || rd.missJustBefore(pos) {
+		return false
+	}
+	return t.why != "" || at != t.at[len(t.at)-1]
 }
 
-func (rd *reading) throwBeside(pos, step int) *trip {
+// throwBeside finds the free throw nearest to a place in one direction, with
+// nothing in between that moves the ball.
+func (rd *reading) throwBeside(pos, step int) (*trip, int) {
 	for i := pos + step; i >= 0 && i < len(rd.rows) && rd.rows[i].period == rd.rows[pos].period; i += step {
 		r := &rd.rows[i]
 		if r.shot() || r.play == turnover || r.play == rebound {
-			return nil
+			break
 		}
-		if r.play != freeThrow {
-			continue
+		if r.play == freeThrow {
+			return rd.tripAt[i], i
 		}
-		t := rd.tripAt[i]
-		switch {
-		case t == nil:
-			return nil
-		case t.why != "" && t.missed:
-			return t
-		case t.why == "" && step < 0 && i != t.at[len(t.at)-1] && !r.made:
-			return t
-		case step < 0 && t.lastMade && t.missed: // told after the last throw
-			return t
-		case step > 0 && i != t.at[len(t.at)-1] && !r.made && r.clock == rd.rows[pos].clock && !rd.missJustBefore(pos):
-			return t
-		}
-		return nil
 	}
-	return nil
+	return nil, 0
 }
 
 // missJustBefore reports whether the try before a place left a ball that
