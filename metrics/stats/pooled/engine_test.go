@@ -139,14 +139,16 @@ func TestLogisticMeans(t *testing.T) {
 	x, w := normalQuadrature(80)
 	for _, m := range []float64{-6, -2, -0.5, 0, 0.3, 1.7, 4} {
 		for _, v := range []float64{0, 0.01, 0.1, 0.29, 0.31, 1, 3} {
-			var value, rate, weight float64
+			var value, rate, weight, third float64
 			for i := range x {
 				a, p, q := softplus(m + math.Sqrt(v)*x[i])
 				value += w[i] * a
 				rate += w[i] * p
 				weight += w[i] * p * q
+				third += w[i] * p * q * (q - p)
 			}
-			gv, gr, gw := softplusMean(m, v)
+			gv, gr, gw, gt := softplusMean(m, v)
+			near(t, "third", gt, third, 1e-3)
 			near(t, "value", gv, value, 1e-4)
 			near(t, "rate", gr, rate, 1e-4)
 			near(t, "weight", gw, weight, 2.5e-4)

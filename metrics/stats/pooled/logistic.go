@@ -3,11 +3,12 @@ package pooled
 import "math"
 
 // softplusMean returns, for x ~ N(m, v), the means of log(1+e^x), of its first
-// derivative (the logistic rate) and of its second (the weight of one trial).
+// derivative (the logistic rate), of its second (the weight of one trial) and of
+// its third (how the weight changes).
 //
 // Small variances take the Taylor series in v, whose terms are polynomials in
 // the weight; larger ones Gauss-Hermite quadrature.
-func softplusMean(m, v float64) (value, rate, weight float64) {
+func softplusMean(m, v float64) (value, rate, weight, third float64) {
 	if v > seriesUpTo {
 		return softplusQuadrature(m, v)
 	}
@@ -20,9 +21,12 @@ func softplusMean(m, v float64) (value, rate, weight float64) {
 	d6 := w * (1 + w*(-30+w*120))
 	d8 := w * (1 + w*(-126+w*(1680-w*5040)))
 	value += a*w + b*d4 + c*d6
-	rate = p + t*w*(a+b*(1-12*w)+c*(1+w*(-60+w*360)))
+	d5 := 1 - 12*w
+	d7 := 1 + w*(-60+w*360)
+	rate = p + t*w*(a+b*d5+c*d7)
 	weight = w + a*d4 + b*d6 + c*d8
-	return value, rate, weight
+	third = t * w * (1 + a*d5 + b*d7)
+	return value, rate, weight, third
 }
 
 // seriesUpTo is the variance at which the series is still right to 5e-4 of a
@@ -49,7 +53,7 @@ func sigmoid(x float64) float64 {
 	return 1 / (1 + math.Exp(-x))
 }
 
-func softplusQuadrature(m, v float64) (value, rate, weight float64) {
+func softplusQuadrature(m, v float64) (value, rate, weight, third float64) {
 	sd := math.Sqrt(v)
 	for i, x := range hermiteX {
 		h := hermiteW[i]
@@ -57,6 +61,7 @@ func softplusQuadrature(m, v float64) (value, rate, weight float64) {
 		value += h * a
 		rate += h * p
 		weight += h * p * q
+		third += h * p * q * (q - p)
 	}
-	return value, rate, weight
+	return value, rate, weight, third
 }

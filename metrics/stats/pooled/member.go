@@ -54,40 +54,6 @@ func (d *Draws) own(family, purpose, a, b int) []float64 {
 	return x
 }
 
-// conditional draws alpha and the betas of row i given each draw's border.
-func (d *Draws) conditional(m *Member, i int) {
-	l := d.post.engine.layout
-	nb := l.border()
-	first, last := l.block0[i], l.block0[i+1]
-	m.alpha = make([]float64, d.n)
-	unit := make([]float64, d.n) // deviation of alpha in unit coordinates
-	antithetic(stream(d.seed, forGroup, m.group, 0), unit, func(int) float64 { return 1 })
-	dots := make([]float64, (last-first)*d.n)
-	for at := range d.n {
-		p := d.post.nodes[d.node[at]]
-		u := d.deviation[at*nb : (at+1)*nb]
-		var sum float64
-		for b := first; b < last; b++ {
-			dot := p.dot(l, b, u)
-			dots[(b-first)*d.n+at] = dot
-			sum += p.s[famAlpha] / p.hb[b] * dot
-		}
-		unit[at] = unit[at]/math.Sqrt(p.ha[i]) - sum/p.ha[i]
-		m.alpha[at] = p.s[famAlpha] * (p.row[i] + unit[at])
-	}
-	for b := first; b < last; b++ {
-		x := make([]float64, d.n)
-		antithetic(stream(d.seed, forGroupItem, m.group, l.item[b]), x, func(int) float64 { return 1 })
-		for at := range x {
-			p := d.post.nodes[d.node[at]]
-			sb, hb := p.s[famBeta], p.hb[b]
-			dev := x[at]/math.Sqrt(hb) - sb/hb*(dots[(b-first)*d.n+at]+p.s[famAlpha]*p.wsum[b]*unit[at])
-			x[at] = sb * (p.block[b] + dev)
-		}
-		m.beta[l.item[b]] = x
-	}
-}
-
 // LogOdds are the draws of the log-odds of one cell, seen or not. Opposing and
 // condition may be [Fresh]. It panics on levels out of range.
 func (m *Member) LogOdds(item, opposing, condition int) []float64 {

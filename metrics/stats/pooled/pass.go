@@ -187,17 +187,17 @@ func (e *engine) cells(p *point, i, b int, s *sums) float64 {
 	nb := l.border()
 	base := p.s[famAlpha]*p.row[i] + p.s[famBeta]*p.block[b] + p.load[col[0]]*p.border[col[0]] + p.load[col[1]]*p.border[col[1]]
 	clear(q)
-	var gsum, wsum float64
+	var gsum, wsum, ksum float64
 	for c := l.cell0[b]; c < l.cell0[b+1]; c++ {
 		jg, jd := l.gamma[c], l.delta[c]
 		cg, cd := col[jg], col[jd]
 		eta := base + p.load[cg]*p.border[cg] + p.load[cd]*p.border[cd] + l.offset[c]
-		value, rate, weight := softplusMean(eta, p.v[c])
+		value, rate, weight, third := softplusMean(eta, p.v[c])
 		w, g := l.n[c]*weight, l.y[c]-l.n[c]*rate
 		s.logLik += l.y[c]*eta - l.n[c]*value
 		s.moved = max(s.moved, math.Abs(eta-p.eta[c]))
 		p.eta[c], p.w[c] = eta, w
-		gsum, wsum = gsum+g, wsum+w
+		gsum, wsum, ksum = gsum+g, wsum+w, ksum-l.n[c]*third
 		q[jg] += w
 		q[jd] += w
 		s.rhs[cg] += p.load[cg] * g
@@ -205,7 +205,7 @@ func (e *engine) cells(p *point, i, b int, s *sums) float64 {
 		s.h[cd*nb+cg] += p.load[cd] * p.load[cg] * w
 	}
 	q[0], q[1] = wsum, wsum
-	p.wsum[b] = wsum
+	p.wsum[b], p.third[b] = wsum, ksum
 	for j := range 2 {
 		s.rhs[col[j]] += p.load[col[j]] * gsum
 	}
@@ -322,14 +322,17 @@ func (e *engine) cellVariances(p *point, b int, s *sums, x *scratch, cr []float6
 		}
 	}
 	rest += both + x.at[0] + x.at[1]
+	var weighted float64
 	for c := l.cell0[b]; c < l.cell0[b+1]; c++ {
 		jg, jd := l.gamma[c], l.delta[c]
 		cg, cd := col[jg], col[jd]
 		v := max(rest+x.at[jg]+x.at[jd]+2*p.load[cg]*p.load[cd]*p.cov[cg*nb+cd], 0)
-		s.spread += p.w[c] * v
+		weighted += p.w[c] * v
 		s.vMoved = max(s.vMoved, math.Abs(v-p.v[c]))
 		p.v[c] = v
 	}
+	s.spread += weighted
+	p.vmean[b] = weighted / max(p.wsum[b], 1e-300)
 }
 
 // moment adds an effect's mean square in excess of its prior's, which is what a

@@ -15,6 +15,8 @@ type point struct {
 	w, v, eta  []float64 // of each cell: weight, variance and mean of its log-odds
 	q          []float64 // of each slot: load times the sum of weights
 	wsum, hb   []float64 // of each block: sum of weights, pivot of beta
+	third      []float64 // of each block: sum of third derivatives of the log-likelihood
+	vmean      []float64 // of each block: weighted mean variance of its cells
 	ha         []float64 // of each row: pivot of alpha
 	chol, cov  []float64 // of the border: lower Cholesky factor, inverse (full)
 	logdet     float64
@@ -35,6 +37,7 @@ func (e *engine) newPoint() *point {
 		load: make([]float64, nb), border: make([]float64, nb), stepBorder: make([]float64, nb),
 		row: make([]float64, len(l.rows)), ha: make([]float64, len(l.rows)), redRow: make([]float64, len(l.rows)),
 		block: make([]float64, len(l.item)), wsum: make([]float64, len(l.item)), hb: make([]float64, len(l.item)), redBlock: make([]float64, len(l.item)),
+		third: make([]float64, len(l.item)), vmean: make([]float64, len(l.item)),
 		w: make([]float64, cells), v: make([]float64, cells), eta: make([]float64, cells),
 		q: make([]float64, len(l.column)), chol: make([]float64, nb*nb), cov: make([]float64, nb*nb),
 	}
