@@ -60,6 +60,15 @@ type personBody struct {
 
 func (*personBody) Type() Type { return "person" }
 
+// ReadPerson reads and checks one person's line.
+func ReadPerson(line []byte) (Person, error) {
+	var p Person
+	if err := json.Unmarshal(line, &p); err != nil {
+		return p, fmt.Errorf("no person: %s", jsonReason(err))
+	}
+	return p, CheckPerson(p)
+}
+
 // ReadPeople reads a people.jsonl.
 func ReadPeople(r io.Reader) ([]Person, error) {
 	var people []Person
@@ -68,11 +77,8 @@ func ReadPeople(r io.Reader) ([]Person, error) {
 		if len(in.Bytes()) == 0 {
 			continue
 		}
-		var p Person
-		if err := json.Unmarshal(in.Bytes(), &p); err != nil {
-			return nil, &LineError{n, fmt.Errorf("no person: %s", jsonReason(err))}
-		}
-		if err := CheckPerson(p); err != nil {
+		p, err := ReadPerson(in.Bytes())
+		if err != nil {
 			return nil, &LineError{n, err}
 		}
 		people = append(people, p)

@@ -85,6 +85,7 @@ func (b *Builder) game(g *Game, c *Chart) {
 	t.word("game.rules", string(c.Info.Rules.Name))
 	t.word("game.date", c.Info.Date)
 	t.word("game.chart", string(c.Name))
+	t.truth("game.invented", true, g.Info.Invented)
 	t.Rows++
 	b.cols.GameIDs = append(b.cols.GameIDs, g.ID)
 	b.cols.Digests = append(b.cols.Digests, g.Digest)

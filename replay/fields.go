@@ -48,6 +48,7 @@ var Fields = append([]Field{
 	{"game.rules", OfGame, Word, events.RuleName("").Words(), "rule set"},
 	{"game.date", OfGame, Word, nil, "date, YYYY-MM-DD"},
 	{"game.chart", OfGame, Word, nil, "the chart of record"},
+	{"game.invented", OfGame, Truth, nil, "demo data, marked as invented"},
 
 	{"chance.end", OfChance, Word, events.End("").Words(), "how the chance ended"},
 	{"chance.turnover", OfChance, Word, events.Turnover("").Words(), "how the ball was lost"},

@@ -206,6 +206,19 @@ const (
 	Serious Severity = "serious" // numbers are affected
 )
 
+// Rank orders severities, the gravest highest.
+func (s Severity) Rank() int {
+	switch s {
+	case Serious:
+		return 3
+	case Odd:
+		return 2
+	case Remark:
+		return 1
+	}
+	return 0
+}
+
 // Finding is something about the charting that a person should look at.
 type Finding struct {
 	What     string       `json:"what"` // a stable code, such as "stray-action"

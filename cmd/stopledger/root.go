@@ -36,9 +36,9 @@ func newRoot(in io.Reader, out, errs io.Writer) *cobra.Command {
 			"says how sure each number is.",
 		SilenceUsage:  true,
 		SilenceErrors: true,
-		PersistentPreRunE: func(*cobra.Command, []string) error {
+		PersistentPreRun: func(c *cobra.Command, _ []string) {
 			a.log = a.logger()
-			return nil
+			a.take(c)
 		},
 	}
 	root.SetIn(in)
@@ -67,19 +67,35 @@ func (a *app) onTerminal() bool {
 	return ok && term.IsTerminal(int(f.Fd()))
 }
 
+// take reads the flags that several commands share, each with a default of its
+// own.
+func (a *app) take(c *cobra.Command) {
+	for name, to := range map[string]*string{"ledger": &a.ledger, "format": &a.format, "as-of": &a.asOf} {
+		if f := c.Flags().Lookup(name); f != nil {
+			*to = f.Value.String()
+		}
+	}
+}
+
 // ledgerFlag adds --ledger, which names a ledger in the same way everywhere.
-func (a *app) ledgerFlag(c *cobra.Command) {
-	c.Flags().StringVar(&a.ledger, "ledger", "", "a directory, a .jsonl file or a nats:// address")
+func ledgerFlag(c *cobra.Command) {
+	c.Flags().String("ledger", "", "a directory, a .jsonl file or a nats:// address")
 	must(c.MarkFlagRequired("ledger"))
 }
 
-// formatFlag adds --format with the formats the command can write.
-func (a *app) formatFlag(c *cobra.Command, formats ...string) {
-	c.Flags().StringVar(&a.format, "format", formats[0], "one of "+strings.Join(formats, ", "))
+// asOfFlag adds --as-of to a command that reads.
+func asOfFlag(c *cobra.Command) {
+	c.Flags().String("as-of", "", "the ledger as it stood then: a time (2031-01-14T19:30:00Z) or an event's id")
+}
+
+// formatFlag adds --format with the formats the command can write, the first
+// being the default.
+func formatFlag(c *cobra.Command, formats ...string) {
+	format := c.Flags().String("format", formats[0], "one of "+strings.Join(formats, ", "))
 	must(c.RegisterFlagCompletionFunc("format", cobra.FixedCompletions(formats, cobra.ShellCompDirectiveNoFileComp)))
 	c.PreRunE = func(*cobra.Command, []string) error {
-		if !slices.Contains(formats, a.format) {
-			return fmt.Errorf("--format %q: want one of %s", a.format, strings.Join(formats, ", "))
+		if !slices.Contains(formats, *format) {
+			return fmt.Errorf("--format %q: want one of %s", *format, strings.Join(formats, ", "))
 		}
 		return nil
 	}

@@ -1,0 +1,10 @@
+package main
+
+import "github.com/spf13/cobra"
+
+// commands lists what the program can do, in the order of the work.
+func commands(a *app) []*cobra.Command {
+	return []*cobra.Command{
+		newDemo(a), newServe(a), newSynth(a), newOutline(a), newLoad(a), newDump(a), newVerify(a), newWords(a),
+	}
+}
