@@ -41,8 +41,9 @@
 // one big holds guards after switches and one does not, three men a team are
 // seen in a handful of clips. [PlayerTruth] names them.
 //
-// Charts. The main chart reads every action as it was; one in fifty is
-// "unclear", one in twenty-five has a reading and no word. It holds slips and what
+// Charts. The main chart reads every action as it was. Of those that were not
+// whistled one in fifty is "unclear", which lifts the share of fouls among the
+// broken by a hair, and one in twenty-five has a reading and no word. It holds slips and what
 // put them right (amended once or twice, voided, voided and restored, a clock
 // corrected, a shirt number misread over a stretch and reassigned, a chance
 // begun twice and merged, an action remembered late), and in some games one that

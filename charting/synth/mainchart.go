@@ -19,7 +19,7 @@ type mainCharter struct {
 // Shares of the main chart.
 const (
 	blindShare   = 0.20 // readings taken before the result was seen, and marked so
-	unclearShare = 0.02 // the film does not show it
+	unclearShare = 0.02 // the film does not show it; never so of what was whistled
 	bareShare    = 0.04 // no time for more than the reading
 )
 

@@ -130,7 +130,7 @@ func (t *try) room(n int) bool { return len(t.c.asks)+n <= maxAsks }
 
 // ask puts a defender to a test: his reading is drawn from his true skill, an
 // outcome from the reading, and the offence's advantage moves. It returns the
-// reading.
+// ask, good until the next one.
 func (t *try) ask(kind int, defender *player, opponent int, came string) *ask {
 	a := ask{kind: kind, defender: defender, follows: -1}
 	role := noRole
