@@ -123,7 +123,8 @@ func (c *checker) sel(e ast.Expr, bound []string) {
 	root := operand.AsIdent()
 	f, ok := fieldsByName[root+"."+s.FieldName()]
 	if !ok {
-		c.problem(operand, "%s has no field %q%s", root, s.FieldName(), meantField(root, s.FieldName()))
+		c.failed = true
+		c.rep.add(c.fieldPlace(e, operand), "%s has no field %q%s", root, s.FieldName(), meantField(root, s.FieldName()))
 		return
 	}
 	switch {
@@ -133,6 +134,15 @@ func (c *checker) sel(e ast.Expr, bound []string) {
 		c.problem(operand, "%s may read only chance, possession and game, because %s", c.label, c.want.chanceOnly)
 	}
 	c.seen[f.slot] = f
+}
+
+// fieldPlace is where the name of a field stands. Within has( ) only the place
+// of the thing before the dot is known.
+func (c *checker) fieldPlace(e, operand ast.Expr) place {
+	if at, ok := c.info.GetOffsetRange(e.ID()); ok && !e.AsSelect().IsTestOnly() {
+		return c.src.at(int(at.Start) + 1)
+	}
+	return c.place(operand)
 }
 
 func meantField(root, name string) string {
@@ -147,7 +157,8 @@ func meantField(root, name string) string {
 	return "; it has " + strings.Join(shortNames(root), ", ")
 }
 
-// spelled holds the operators, which need no check of their name.
+// operator reports whether a function is one of CEL's operators, whose names
+// nobody writes.
 func operator(name string) bool {
 	_, symbol := operators.FindReverse(name)
 	return symbol || strings.HasPrefix(name, "_") || strings.HasPrefix(name, "@")
@@ -155,6 +166,10 @@ func operator(name string) bool {
 
 func (c *checker) function(e ast.Expr, name string) {
 	if operator(name) || contains(functions, name) {
+		return
+	}
+	if name == "dyn" || name == "type" {
+		c.problem(e, "there is no function %s; every field has its type already", name)
 		return
 	}
 	hint := "; there are " + strings.Join(functions, ", ")

@@ -18,7 +18,7 @@ import (
 // follow from the actions. A field set to null is not known.
 type Example struct {
 	Name    string
-	Line    int
+	at      place
 	fields  map[int]given // of chance, possession and game, by slot
 	actions []exampleAction
 	expect  []expectation // of the chance, or of its only action
@@ -59,7 +59,7 @@ func (r *reader) examples(n ast.Node) []Example {
 }
 
 func (r *reader) example(n ast.Node, number int) Example {
-	x := Example{Name: fmt.Sprintf("example %d", number), Line: placeOf(n).line, fields: map[int]given{}}
+	x := Example{Name: fmt.Sprintf("example %d", number), at: placeOf(n), fields: map[int]given{}}
 	entries := r.entries(n, "an example", exampleKeys)
 	single := exampleAction{fields: map[int]given{}}
 	var one, many, alone bool
@@ -185,12 +185,16 @@ func (r *reader) expectations(n ast.Node, allowed []string) []expectation {
 }
 
 func (r *reader) expected(e entry) string {
-	if s, ok := e.value.(*ast.StringNode); ok {
-		return r.word(s, "expect."+e.key, undecidedOrError)
+	if s, ok := e.value.(*ast.StringNode); ok && contains(undecidedOrError, s.Value) {
+		return s.Value
 	}
 	switch e.key {
 	case "points", "team":
-		return printNumber(r.number(e.value, "expect."+e.key, 0, 1000))
+		if _, word := e.value.(*ast.StringNode); !word {
+			return printNumber(r.number(e.value, "expect."+e.key, 0, 1000))
+		}
+		r.rep.add(placeOf(e.value), "expect.%s is %s; want a number, undecided or error", e.key, describe(e.value))
+		return ""
 	}
 	if b, ok := e.value.(*ast.BoolNode); ok {
 		return strconv.FormatBool(b.Value)

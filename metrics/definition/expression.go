@@ -164,8 +164,11 @@ func plainReason(err error) string {
 	return text
 }
 
-// place is where a node stands in the file.
+// place is where a node begins in the file.
 func (c *checker) place(e ast.Expr) place {
+	if e.Kind() == ast.SelectKind {
+		return c.place(e.AsSelect().Operand()) // its own place is the dot
+	}
 	if at, ok := c.info.GetOffsetRange(e.ID()); ok {
 		return c.src.at(int(at.Start))
 	}

@@ -16,8 +16,13 @@ func reportSyntax(rep *report, src written, issues *cel.Issues) {
 	// only the first complaint is the writer's.
 	first := issues.Errors()[0]
 	text := strings.TrimPrefix(first.Message, "Syntax error: ")
-	if text == first.Message {
-		rep.add(src.at(offsetOf(src.text, first.Location.Line(), first.Location.Column())), "%s", text)
+	at := src.at(offsetOf(src.text, first.Location.Line(), first.Location.Column()))
+	switch {
+	case strings.Contains(text, "recursion limit"):
+		rep.add(at, "nested more than %d deep", maxDepth)
+		return
+	case text == first.Message:
+		rep.add(at, "%s", text)
 		return
 	}
 	text = strings.NewReplacer("mismatched input", "unexpected", "extraneous input", "unexpected",
@@ -25,7 +30,10 @@ func reportSyntax(rep *report, src written, issues *cel.Issues) {
 	if i := strings.Index(text, " expecting"); i >= 0 {
 		text = text[:i]
 	}
-	rep.add(src.at(offsetOf(src.text, first.Location.Line(), first.Location.Column())), "not an expression: %s", text)
+	if strings.HasPrefix(text, "unexpected '='") || strings.HasPrefix(text, "unexpected '= ") {
+		text = "unexpected =; two of them compare: =="
+	}
+	rep.add(at, "not an expression: %s", text)
 }
 
 // offsetOf turns a line (from 1) and column (from 0) of an expression into a

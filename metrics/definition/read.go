@@ -181,7 +181,9 @@ func isName(s string) bool {
 // model reads what the models want to know beyond the rules.
 func (r *reader) model(d *Definition, has map[string]ast.Node) {
 	if n := has["level"]; n != nil {
+		said := map[string]bool{}
 		for _, e := range r.entries(n, "level", []string{"from", "to", "shift", "sd"}) {
+			said[e.key] = true
 			switch e.key {
 			case "from":
 				d.Level.From = events.Level(r.word(e.value, "level.from", events.Level("").Words()))
@@ -193,7 +195,7 @@ func (r *reader) model(d *Definition, has map[string]ast.Node) {
 				d.Level.SD = r.number(e.value, "level.sd", 0, 5)
 			}
 		}
-		if d.Level.From == "" || d.Level.To == "" {
+		if !said["from"] || !said["to"] {
 			r.rep.add(placeOf(n), "level wants both from and to%s", oneOf(events.Level("").Words()))
 		}
 	}
@@ -278,9 +280,11 @@ func (r *reader) assignment(n ast.Node) Assignment {
 
 func (r *reader) ask(n ast.Node) Ask {
 	var a Ask
+	said := false
 	for _, e := range r.entries(n, "an ask", []string{"kind", "role", "came_by", "share"}) {
 		switch e.key {
 		case "kind":
+			said = true
 			a.Kind = events.Kind(r.word(e.value, "kind", events.Kind("").Words()))
 		case "role":
 			a.Role = events.Role(r.word(e.value, "role", events.Role("").Words()))
@@ -290,7 +294,7 @@ func (r *reader) ask(n ast.Node) Ask {
 			a.Share = r.number(e.value, "share", 0, 1)
 		}
 	}
-	if a.Kind == "" {
+	if !said {
 		r.rep.add(placeOf(n), "an ask needs a kind%s", oneOf(events.Kind("").Words()))
 	}
 	return a

@@ -13,7 +13,8 @@ import (
 // ExampleResult is what came of one expectation of a worked example.
 type ExampleResult struct {
 	Example  string `json:"example"`
-	Line     int    `json:"line"`
+	Line     int    `json:"line"` // where it stands in the file, from 1
+	Column   int    `json:"column"`
 	What     string `json:"what"` // "stop", "points of action 2"
 	Expected string `json:"expected"`
 	Got      string `json:"got"`
@@ -63,7 +64,7 @@ func (x *Example) run(d *Definition) []ExampleResult {
 type got struct{ text, reason string }
 
 func (x *Example) result(e expectation, label string, g got) ExampleResult {
-	return ExampleResult{Example: x.Name, Line: x.Line, What: e.what + label, Expected: e.want, Got: g.text, Reason: g.reason, OK: e.want == g.text}
+	return ExampleResult{Example: x.Name, Line: x.at.line, Column: x.at.column, What: e.what + label, Expected: e.want, Got: g.text, Reason: g.reason, OK: e.want == g.text}
 }
 
 func (s *settler) ofAction(i int, what string) got {
