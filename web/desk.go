@@ -7,6 +7,7 @@ import (
 	"sync"
 
 	"stopledger/events"
+	"stopledger/events/bus"
 	"stopledger/replay"
 )
 
@@ -19,7 +20,7 @@ type desk struct {
 	charts map[chartKey]*sheet
 	sums   map[events.ID]events.Sum
 	boards map[*boardWatch]struct{}
-	at     uint64
+	at     bus.Position
 	ready  bool
 }
 
@@ -27,7 +28,7 @@ type chartKey struct{ game, chart events.Token }
 
 // sheet is the events of one chart as they came, and who looks at it.
 type sheet struct {
-	list  []Stored
+	list  []bus.Entry
 	nudge map[chan struct{}]struct{}
 }
 
@@ -53,7 +54,7 @@ func (s *Server) Follow(ctx context.Context) error {
 		return fmt.Errorf("ask the ledger for its newest event: %w", err)
 	}
 	s.desk.reached(0, last)
-	for stored, err := range s.ledger.Follow(ctx, 0) {
+	for entry, err := range s.ledger.Follow(ctx, 0) {
 		var line *events.LineError
 		switch {
 		case errors.As(err, &line):
@@ -63,29 +64,30 @@ func (s *Server) Follow(ctx context.Context) error {
 		case err != nil:
 			return fmt.Errorf("follow the ledger: %w", err)
 		default:
-			s.desk.take(stored)
+			s.desk.take(entry)
 		}
-		s.desk.reached(stored.At, last)
+		s.desk.reached(entry.Position, last)
 	}
 	return ctx.Err()
 }
 
 // reached opens the desk once everything that was there at the start is read.
-func (d *desk) reached(at, last uint64) {
+func (d *desk) reached(at, last bus.Position) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	d.ready = d.ready || at >= last
 }
 
 // take files one event and nudges whoever looks at its chart or its game.
-func (d *desk) take(s Stored) {
+func (d *desk) take(s bus.Entry) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	d.at = max(d.at, s.At)
-	if sum, ok := d.sums[s.Event.ID]; ok && sum == s.Event.Sum() {
+	d.at = max(d.at, s.Position)
+	sum := s.Event.Sum()
+	if old, ok := d.sums[s.Event.ID]; ok && old == sum {
 		return
 	}
-	d.sums[s.Event.ID] = s.Event.Sum()
+	d.sums[s.Event.ID] = sum
 	sh := d.sheet(chartKey{s.Event.Game, s.Event.Chart})
 	sh.list = append(sh.list, s)
 	for c := range sh.nudge {
@@ -137,7 +139,7 @@ func (d *desk) open() error {
 
 // behind returns a chart's events behind a position, and the position of the
 // last event read.
-func (d *desk) behind(k chartKey, after uint64) ([]Stored, uint64) {
+func (d *desk) behind(k chartKey, after bus.Position) ([]bus.Entry, bus.Position) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	sh, ok := d.charts[k]
@@ -146,7 +148,7 @@ func (d *desk) behind(k chartKey, after uint64) ([]Stored, uint64) {
 	}
 	list := sh.list
 	i := len(list)
-	for i > 0 && list[i-1].At > after {
+	for i > 0 && list[i-1].Position > after {
 		i--
 	}
 	return list[i:len(list):len(list)], d.at

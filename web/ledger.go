@@ -5,24 +5,19 @@ import (
 	"iter"
 
 	"stopledger/events"
+	"stopledger/events/bus"
 )
 
-// Stored is an event with its position in the ledger.
-type Stored struct {
-	At    uint64
-	Event events.Event
-}
-
-// Ledger is what the server needs of the ledger.
+// Ledger is what the server needs of the ledger; *bus.Ledger offers it.
 type Ledger interface {
-	// Append stores a checked event and returns its position once it is safe.
-	// An error means that it may not be stored; the same event may be appended
-	// again.
-	Append(ctx context.Context, e *events.Event) (uint64, error)
+	// Append stores an event and returns its position once it is safe. The
+	// error is an *events.FieldError if the event is refused for good; after any
+	// other it may or may not be stored, and may be appended again.
+	Append(ctx context.Context, e *events.Event) (bus.Position, error)
 	// Last is the position of the newest event, 0 for an empty ledger.
-	Last(ctx context.Context) (uint64, error)
+	Last(ctx context.Context) (bus.Position, error)
 	// Follow yields the events behind a position in their order and goes on
 	// with new ones until ctx ends. An *events.LineError concerns one event and
 	// does not end the sequence; any other error does.
-	Follow(ctx context.Context, after uint64) iter.Seq2[Stored, error]
+	Follow(ctx context.Context, after bus.Position) iter.Seq2[bus.Entry, error]
 }

@@ -7,12 +7,13 @@ import (
 	"sync"
 
 	"stopledger/events"
+	"stopledger/events/bus"
 )
 
 // memory is a ledger in memory for the tests; full makes it refuse.
 type memory struct {
 	mu   sync.Mutex
-	list []Stored
+	list []bus.Entry
 	more chan struct{} // closed and renewed on each append
 	full bool
 }
@@ -20,38 +21,38 @@ type memory struct {
 func newMemory(list ...events.Event) *memory {
 	m := &memory{more: make(chan struct{})}
 	for _, e := range list {
-		m.list = append(m.list, Stored{uint64(len(m.list) + 1), e})
+		m.list = append(m.list, bus.Entry{Position: bus.Position(len(m.list) + 1), Event: e})
 	}
 	return m
 }
 
-func (m *memory) Append(_ context.Context, e *events.Event) (uint64, error) {
+func (m *memory) Append(_ context.Context, e *events.Event) (bus.Position, error) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	if m.full {
 		return 0, errors.New("no space left on device")
 	}
-	at := uint64(len(m.list) + 1)
-	m.list = append(m.list, Stored{at, *e})
+	at := bus.Position(len(m.list) + 1)
+	m.list = append(m.list, bus.Entry{Position: at, Event: *e})
 	close(m.more)
 	m.more = make(chan struct{})
 	return at, nil
 }
 
-func (m *memory) Last(context.Context) (uint64, error) {
+func (m *memory) Last(context.Context) (bus.Position, error) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	return uint64(len(m.list)), nil
+	return bus.Position(len(m.list)), nil
 }
 
-func (m *memory) Follow(ctx context.Context, after uint64) iter.Seq2[Stored, error] {
-	return func(yield func(Stored, error) bool) {
+func (m *memory) Follow(ctx context.Context, after bus.Position) iter.Seq2[bus.Entry, error] {
+	return func(yield func(bus.Entry, error) bool) {
 		for {
 			m.mu.Lock()
 			list, more := m.list[after:], m.more
 			m.mu.Unlock()
 			for _, s := range list {
-				after = s.At
+				after = s.Position
 				if !yield(s, nil) {
 					return
 				}
@@ -59,7 +60,7 @@ func (m *memory) Follow(ctx context.Context, after uint64) iter.Seq2[Stored, err
 			select {
 			case <-more:
 			case <-ctx.Done():
-				yield(Stored{}, ctx.Err())
+				yield(bus.Entry{}, ctx.Err())
 				return
 			}
 		}

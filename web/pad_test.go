@@ -15,6 +15,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"stopledger/events"
+	"stopledger/events/bus"
 )
 
 // scene is a running server over a ledger in memory.
@@ -44,7 +45,7 @@ func (sc *scene) dial(path string, header http.Header) (*websocket.Conn, *http.R
 }
 
 // pad opens a pad's line on game g1, chart main.
-func (sc *scene) pad(after uint64) *websocket.Conn {
+func (sc *scene) pad(after bus.Position) *websocket.Conn {
 	sc.t.Helper()
 	c, _, err := sc.dial("/ws/pad", nil)
 	if err != nil {

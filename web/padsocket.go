@@ -3,10 +3,12 @@ package web
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"net/http"
 	"time"
 
 	"stopledger/events"
+	"stopledger/events/bus"
 )
 
 // What a pad and the server say to each other over /ws/pad, one JSON object a
@@ -26,20 +28,20 @@ type padSays struct {
 	Op    string          `json:"op"`
 	Game  events.Token    `json:"game,omitempty"`
 	Chart events.Token    `json:"chart,omitempty"`
-	After uint64          `json:"after,omitempty"`
+	After bus.Position    `json:"after,omitempty"`
 	Event json.RawMessage `json:"event,omitempty"`
 }
 
 type padHears struct {
 	Op     string       `json:"op"`
-	At     uint64       `json:"at,omitempty"`
+	At     bus.Position `json:"at,omitempty"`
 	ID     events.ID    `json:"id,omitempty"`
 	Error  *fault       `json:"error,omitempty"`
 	Events []storedJSON `json:"events,omitempty"`
 }
 
 type storedJSON struct {
-	At    uint64          `json:"at"`
+	At    bus.Position    `json:"at"`
 	Event json.RawMessage `json:"event"`
 }
 
@@ -96,7 +98,7 @@ func (s *Server) hearPad(ctx context.Context, k *socket, chart chartKey, answers
 }
 
 // tellPad sends the chart's events as they come, and the answers.
-func (s *Server) tellPad(ctx context.Context, k *socket, chart chartKey, after uint64, answers <-chan padHears) {
+func (s *Server) tellPad(ctx context.Context, k *socket, chart chartKey, after bus.Position, answers <-chan padHears) {
 	nudge, leave := s.desk.watchChart(chart)
 	defer leave()
 	tick := time.NewTicker(pingEvery)
@@ -124,12 +126,12 @@ func (s *Server) tellPad(ctx context.Context, k *socket, chart chartKey, after u
 	}
 }
 
-func (s *Server) sendBehind(k *socket, chart chartKey, after uint64) (uint64, error) {
+func (s *Server) sendBehind(k *socket, chart chartKey, after bus.Position) (bus.Position, error) {
 	list, _ := s.desk.behind(chart, after)
 	for len(list) > 0 {
 		part := list[:min(eventBatch, len(list))]
 		list = list[len(part):]
-		after = part[len(part)-1].At
+		after = part[len(part)-1].Position
 		if err := k.write(padHears{Op: "events", Events: storedList(part), At: after}); err != nil {
 			return after, err
 		}
@@ -137,10 +139,10 @@ func (s *Server) sendBehind(k *socket, chart chartKey, after uint64) (uint64, er
 	return after, nil
 }
 
-func storedList(list []Stored) []storedJSON {
+func storedList(list []bus.Entry) []storedJSON {
 	out := make([]storedJSON, len(list))
 	for i, s := range list {
-		out[i] = storedJSON{s.At, s.Event.Raw}
+		out[i] = storedJSON{s.Position, s.Event.Raw}
 	}
 	return out
 }
@@ -164,6 +166,10 @@ func (s *Server) gate(ctx context.Context, chart chartKey, raw []byte) padHears 
 	ctx, cancel := context.WithTimeout(ctx, writePatience)
 	defer cancel()
 	at, err := s.ledger.Append(ctx, &e)
+	var field *events.FieldError
+	if errors.As(err, &field) {
+		return padHears{Op: "refused", ID: e.ID, Error: asFault(err)}
+	}
 	if err != nil {
 		s.log.Error().Err(err).Str("event", string(e.ID)).Msg("not stored")
 		return padHears{Op: "later", ID: e.ID, Error: &fault{Kind: unavailable, Reason: "the ledger does not take events now: " + err.Error()}}

@@ -1,0 +1,23 @@
+// Where we are: the path, and links that stay on the page.
+class Router {
+  path = $state(location.pathname);
+
+  constructor() {
+    addEventListener('popstate', () => (this.path = location.pathname));
+    document.addEventListener('click', (e) => {
+      const a = (e.target as Element).closest?.('a');
+      if (!a || e.defaultPrevented || e.button !== 0 || e.metaKey || e.ctrlKey || e.shiftKey || a.target || a.origin !== location.origin) return;
+      if (a.hasAttribute('download')) return;
+      e.preventDefault();
+      this.go(a.pathname);
+    });
+  }
+
+  go(path: string): void {
+    history.pushState(null, '', path);
+    this.path = path;
+    scrollTo(0, 0);
+  }
+}
+
+export const router = new Router();
