@@ -12,7 +12,7 @@ import (
 
 // shared is one season that several tests look at from different sides.
 var shared = sync.OnceValues(func() (*Season, *replay.Season) {
-	s, err := New(Options{Seed: 21, Games: 64, DoubleCharted: 0.4})
+	s, err := New(Options{Seed: 21, Games: 48, DoubleCharted: 0.4})
 	if err != nil {
 		panic(err)
 	}
@@ -58,8 +58,8 @@ func ballByPenalty(t testing.TB, s *Season) map[events.ID]bool {
 func TestFoldFindsWhatWasPlantedAndNothingElse(t *testing.T) {
 	s, folded := shared()
 	onlyPlanted(t, s, folded)
-	for seed := range uint64(5) {
-		s := season(t, Options{Seed: seed, Games: 8, DoubleCharted: 0.5})
+	for seed := range uint64(4) {
+		s := season(t, Options{Seed: seed, Games: 4, DoubleCharted: 0.5})
 		onlyPlanted(t, s, fold(t, s))
 	}
 }
@@ -156,7 +156,7 @@ func TestSeasonHoldsEverySlip(t *testing.T) {
 	}
 	for _, what := range want {
 		if count[what] == 0 {
-			t.Errorf("no %s in 64 games", what)
+			t.Errorf("no %s in 48 games", what)
 		}
 	}
 }
