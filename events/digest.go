@@ -3,6 +3,8 @@ package events
 import (
 	"crypto/sha256"
 	"encoding/hex"
+	"io"
+	"iter"
 	"sort"
 )
 
@@ -12,19 +14,13 @@ type Sum [sha256.Size]byte
 // Sum returns the SHA-256 of the stored bytes.
 func (e *Event) Sum() Sum { return sha256.Sum256(e.Raw) }
 
-// Digest is the identity of a set of events: the SHA-256 over its sorted
-// (id, sum) pairs, in hexadecimal. It does not depend on order, nor on how
-// often an event arrived.
-func Digest(sums map[ID]Sum) string {
-	ids := make([]string, 0, len(sums))
-	for id := range sums {
-		ids = append(ids, string(id))
-	}
-	sort.Strings(ids)
+// Digest is the identity of a set of events: the SHA-256 over its (id, sum)
+// pairs, in hexadecimal. The pairs come sorted by id, each once, so that it
+// does not depend on the order of arrival, nor on how often an event arrived.
+func Digest(sorted iter.Seq2[ID, Sum]) string {
 	h := sha256.New()
-	for _, id := range ids {
-		sum := sums[ID(id)]
-		h.Write([]byte(id))
+	for id, sum := range sorted {
+		io.WriteString(h, string(id))
 		h.Write(sum[:])
 	}
 	return hex.EncodeToString(h.Sum(nil))

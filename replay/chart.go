@@ -11,22 +11,22 @@ import (
 // draft is a chart while it is being folded.
 type draft struct {
 	name  events.Token
-	all   []events.Event // sorted by id
-	facts []standing     // originals with what stands of them
-	order []placed       // the standing facts in the order of play
+	all   []*events.Event // sorted by id
+	facts []standing      // originals with what stands of them
+	order []*placed       // the standing facts in the order of play
 
 	chart  *Chart
 	index  map[events.ID]int // of chances by id, merged ones under both ids
 	start  map[events.ID]place
 	finish map[events.ID]place // of chances' ends
-	ends   map[events.ID]standing
-	shots  map[events.ID][]standing
+	ends   map[events.ID]*placed
+	shots  map[events.ID][]*placed
 	merged map[events.ID]events.ID
 	teamOf map[events.Token]events.Token // by player, from the roster
 	voided map[events.ID]bool            // chances taken out on purpose
 }
 
-func newDraft(name events.Token, all []events.Event) *draft {
+func newDraft(name events.Token, all []*events.Event) *draft {
 	d := &draft{name: name, all: all, chart: &Chart{Name: name}}
 	facts, findings := settle(all)
 	d.facts = facts
@@ -92,8 +92,8 @@ func (c *Chart) BothEnds() bool { return c.Scope.Ends != events.OneEnd && c.Scop
 // collect sorts the facts that are not tied to the sequence into their places.
 func (d *draft) collect() {
 	c := d.chart
-	d.ends = make(map[events.ID]standing)
-	d.shots = make(map[events.ID][]standing)
+	d.ends = make(map[events.ID]*placed)
+	d.shots = make(map[events.ID][]*placed)
 	d.merged = make(map[events.ID]events.ID)
 	d.finish = make(map[events.ID]place)
 	d.voided = make(map[events.ID]bool)
@@ -186,20 +186,20 @@ func (d *draft) endChances() {
 				continue
 			}
 			id := c.Chances[d.index[b.Chance]].ID
-			d.shots[id] = append(d.shots[id], p.standing)
+			d.shots[id] = append(d.shots[id], p)
 		}
 	}
 	for i := range c.Chances {
 		ch := &c.Chances[i]
 		if end, ok := d.ends[ch.ID]; ok {
-			ch.takeEnd(end, d.finish[ch.ID])
+			ch.takeEnd(end)
 		}
 		d.takeShots(ch)
 		ch.Points = c.Info.Rules.Points(ch.End, ch.Made)
 	}
 }
 
-func (d *draft) takeEnd(p placed, b *events.ChanceEnded) {
+func (d *draft) takeEnd(p *placed, b *events.ChanceEnded) {
 	i, ok := d.index[b.Chance]
 	if !ok {
 		d.endOfNothing(p.event.ID, b.Chance, "the end")
@@ -217,7 +217,7 @@ func (d *draft) takeEnd(p placed, b *events.ChanceEnded) {
 			return
 		}
 	}
-	d.ends[id], d.finish[id] = p.standing, p.place
+	d.ends[id], d.finish[id] = p, p.place
 }
 
 // endOfNothing reports what belongs to a chance that is not here, unless the
@@ -228,15 +228,14 @@ func (d *draft) endOfNothing(id, chance events.ID, what string) {
 	}
 }
 
-func (ch *Chance) takeEnd(s standing, at place) {
-	b := s.body.(*events.ChanceEnded)
+func (ch *Chance) takeEnd(p *placed) {
+	b := p.body.(*events.ChanceEnded)
 	ch.Ended, ch.End, ch.Turnover, ch.Next = true, b.End, b.Turnover, b.Next
 	ch.Shooter, ch.LostBy, ch.Spot = b.Shooter, b.LostBy, b.Spot
 	ch.BlockedBy, ch.StealBy, ch.Heave = b.BlockedBy, b.StealBy, b.Heave
 	ch.Rebound, ch.ReboundBy, ch.TeamBoard = b.Rebound, b.ReboundBy, b.TeamRebound
 	ch.Made, ch.Attempted, ch.Focus = b.Made, b.Attempted, b.Focus
-	ch.Finish = at.moment(s.when)
-	ch.Finished = Mark{s.event.Charter, s.event.Pad, s.event.N, s.revision}
+	ch.Finish, ch.Finished = p.moment(), p.mark()
 }
 
 // takeShots adds free throws that came after the end was charted.
@@ -268,13 +267,13 @@ func (d *draft) takeShots(ch *Chance) {
 }
 
 // moment is the fact's moment with the clock that places it.
-func (p placed) moment() events.When { return p.place.moment(p.when) }
+func (p *placed) moment() events.When { return p.place.moment(p.when) }
 
-func (p placed) mark() Mark {
+func (p *placed) mark() Mark {
 	return Mark{p.event.Charter, p.event.Pad, p.event.N, p.revision}
 }
 
-func (p place) moment(w events.When) events.When {
+func (p *place) moment(w events.When) events.When {
 	w.Period = p.period
 	if !math.IsInf(p.clock, 0) {
 		clock := p.clock

@@ -2,7 +2,7 @@ package replay
 
 import (
 	"slices"
-	"sort"
+	"strings"
 
 	"stopledger/events"
 )
@@ -21,13 +21,16 @@ type Fact struct {
 // sorted by id. Corrections that wait for something are passed over; the fold
 // reports them.
 func Facts(chart []events.Event) []Fact {
-	list := slices.Clone(chart)
-	sort.SliceStable(list, func(i, j int) bool { return list[i].ID < list[j].ID })
-	list = slices.CompactFunc(list, func(a, b events.Event) bool { return a.ID == b.ID })
+	list := make([]*events.Event, len(chart))
+	for i := range chart {
+		list[i] = &chart[i]
+	}
+	slices.SortStableFunc(list, func(a, b *events.Event) int { return strings.Compare(string(a.ID), string(b.ID)) })
+	list = slices.CompactFunc(list, func(a, b *events.Event) bool { return a.ID == b.ID })
 	standings, _ := settle(list)
 	out := make([]Fact, len(standings))
 	for i, s := range standings {
-		out[i] = Fact{s.event, s.body, s.when, s.voided, s.revision}
+		out[i] = Fact{*s.event, s.body, s.when, s.voided, s.revision}
 	}
 	return out
 }

@@ -16,13 +16,18 @@ import (
 // that depends on arrival, and it commutes.
 type bag struct {
 	game    events.Token
-	byID    map[events.ID]events.Event
-	sums    map[events.ID]events.Sum
+	byID    map[events.ID]member
 	clashes map[events.ID]bool // ids seen with different bytes
 }
 
+// member is an event of the set with the sum of its bytes.
+type member struct {
+	event *events.Event
+	sum   events.Sum
+}
+
 func newBag(game events.Token) *bag {
-	return &bag{game: game, byID: map[events.ID]events.Event{}, sums: map[events.ID]events.Sum{}, clashes: map[events.ID]bool{}}
+	return &bag{game: game, byID: map[events.ID]member{}, clashes: map[events.ID]bool{}}
 }
 
 // add takes an event into the set and reports whether the set changed. Of two
@@ -30,31 +35,45 @@ func newBag(game events.Token) *bag {
 // stands.
 func (b *bag) add(e events.Event) bool {
 	sum := e.Sum()
-	old, known := b.sums[e.ID]
-	switch {
-	case !known:
-	case old == sum:
-		return false
-	default:
+	if old, known := b.byID[e.ID]; known {
+		if old.sum == sum {
+			return false
+		}
 		changed := !b.clashes[e.ID]
 		b.clashes[e.ID] = true
-		if bytes.Compare(old[:], sum[:]) < 0 {
+		if bytes.Compare(old.sum[:], sum[:]) < 0 {
 			return changed
 		}
 	}
-	b.byID[e.ID] = e
-	b.sums[e.ID] = sum
+	b.byID[e.ID] = member{&e, sum}
 	return true
 }
 
-// charts splits the set by chart, each chart's events sorted by id.
-func (b *bag) charts() map[events.Token][]events.Event {
-	split := make(map[events.Token][]events.Event)
-	for _, e := range b.byID {
-		split[e.Chart] = append(split[e.Chart], e)
+// sorted lists the set by id.
+func (b *bag) sorted() []member {
+	list := make([]member, 0, len(b.byID))
+	for _, m := range b.byID {
+		list = append(list, m)
 	}
-	for _, list := range split {
-		sort.Slice(list, func(i, j int) bool { return list[i].ID < list[j].ID })
+	slices.SortFunc(list, func(a, b member) int { return strings.Compare(string(a.event.ID), string(b.event.ID)) })
+	return list
+}
+
+func digestOf(list []member) string {
+	return events.Digest(func(yield func(events.ID, events.Sum) bool) {
+		for _, m := range list {
+			if !yield(m.event.ID, m.sum) {
+				return
+			}
+		}
+	})
+}
+
+// byChart splits a sorted set by chart, each chart's events sorted by id.
+func byChart(list []member) map[events.Token][]*events.Event {
+	split := make(map[events.Token][]*events.Event)
+	for _, m := range list {
+		split[m.event.Chart] = append(split[m.event.Chart], m.event)
 	}
 	return split
 }
@@ -166,8 +185,9 @@ func badLine(err error) (string, bool) {
 
 // foldGame is the fold of one game.
 func foldGame(b *bag) *Game {
-	g := &Game{ID: b.game, Digest: events.Digest(b.sums), Events: len(b.byID)}
-	split := b.charts()
+	list := b.sorted()
+	g := &Game{ID: b.game, Digest: digestOf(list), Events: len(list)}
+	split := byChart(list)
 	names := make([]events.Token, 0, len(split))
 	for name := range split {
 		names = append(names, name)

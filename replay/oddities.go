@@ -15,7 +15,7 @@ const skew = 2 * time.Minute
 // checkPads looks for gaps and repeats in every pad's own count, and for
 // clocks that ran backwards.
 func (d *draft) checkPads() {
-	pads := make(map[events.Token][]events.Event)
+	pads := make(map[events.Token][]*events.Event)
 	for _, e := range d.all {
 		pads[e.Pad] = append(pads[e.Pad], e)
 		if !e.ID.TimeOrdered() {
@@ -34,8 +34,8 @@ func (d *draft) checkPads() {
 	}
 }
 
-func (d *draft) checkPad(pad events.Token, list []events.Event) {
-	last := events.Event{}
+func (d *draft) checkPad(pad events.Token, list []*events.Event) {
+	last := new(events.Event)
 	for _, e := range list {
 		switch {
 		case e.N == last.N:
@@ -94,9 +94,21 @@ func (d *draft) checkAgainst(before, ch *Chance) {
 	switch {
 	case over:
 		d.find(ChancesOverlap, ch.ID, "a chance of %s begins at %g while the one before it ends at %g; one of them may be the same chance", ch.Offence, *ch.When.Clock, *before.Finish.Clock)
-	case c.BothEnds() && before.Ball == events.Defence:
+	case c.BothEnds() && before.Ball == events.Defence && !d.givenBack(before, ch):
 		d.find(OffenceTwice, ch.ID, "%s have the ball again, though the chance before it gave it away; a chance may be missing", ch.Offence)
 	}
+}
+
+// givenBack reports whether shots outside any chance, between the two, left the
+// ball with the offence.
+func (d *draft) givenBack(before, ch *Chance) bool {
+	for _, p := range d.order {
+		b, ok := p.body.(*events.PenaltyShots)
+		if ok && b.BallAfter == ch.Offence && d.start[before.ID].before(p.place) && p.place.before(d.start[ch.ID]) {
+			return true
+		}
+	}
+	return false
 }
 
 func (d *draft) checkAction(ch *Chance, a *Action) {

@@ -3,15 +3,16 @@ package replay
 import (
 	"fmt"
 	"slices"
-	"sort"
+	"strings"
 
 	"stopledger/events"
 )
 
 // standing is an original event with what corrections made of it.
 type standing struct {
-	event    events.Event // the original
-	body     events.Body  // what stands
+	event    *events.Event // the original
+	at       int           // its index among the chart's events
+	body     events.Body   // what stands
 	when     events.When
 	voided   bool
 	revision events.ID // the correction that stands, or the event's own id
@@ -19,7 +20,7 @@ type standing struct {
 
 // revision is one node in the tree of corrections of one target.
 type revision struct {
-	event events.Event
+	event *events.Event
 	base  events.ID
 	depth int // 0: rests on nothing known, and waits
 	state int // of the depth's working out
@@ -27,7 +28,7 @@ type revision struct {
 
 // history is the tree of corrections of one target.
 type history struct {
-	target events.Event
+	target *standing
 	nodes  map[events.ID]*revision
 	order  []events.ID // sorted
 }
@@ -38,8 +39,8 @@ const (
 	done
 )
 
-// correctable reports which types are originals; corrections themselves are
-// corrected by going on from them, never by targeting them.
+// isCorrection reports whether a body corrects another event. Corrections
+// themselves are corrected by going on from them, never by targeting them.
 func isCorrection(b events.Body) bool {
 	switch b.(type) {
 	case *events.Amended, *events.Voided, *events.Reassigned:
@@ -50,68 +51,71 @@ func isCorrection(b events.Body) bool {
 
 // settle works out what stands of every original of one chart. The events must
 // be sorted by id.
-func settle(list []events.Event) ([]standing, []Finding) {
-	originals := make(map[events.ID]*history)
+func settle(list []*events.Event) ([]standing, []Finding) {
+	facts := make([]standing, 0, len(list))
+	var corrections []*events.Event
 	var findings []Finding
-	var order []events.ID
-	for _, e := range list {
-		if e.Newer() {
+	for i, e := range list {
+		switch {
+		case e.Newer():
 			findings = append(findings, found(NewerVersion, e.ID, fmt.Sprintf("event %s is of version %d; this program knows %d: kept, not counted", e.ID, e.V, events.Version)))
-			continue
+		case isCorrection(e.Body):
+			corrections = append(corrections, e)
+		default:
+			facts = append(facts, standing{event: e, at: i, body: e.Body, when: e.When, revision: e.ID})
 		}
-		if !isCorrection(e.Body) {
-			originals[e.ID] = &history{target: e, nodes: map[events.ID]*revision{}}
-			order = append(order, e.ID)
+	}
+	histories, waiting := attach(facts, corrections)
+	findings = append(findings, waiting...)
+	for i := range facts {
+		if h := histories[facts[i].event.ID]; h != nil {
+			findings = append(findings, h.stand()...)
 		}
 	}
-	for _, e := range list {
-		findings = append(findings, attach(originals, e)...)
-	}
-	out := make([]standing, 0, len(order))
-	for _, id := range order {
-		s, f := originals[id].stand()
-		out = append(out, s)
-		findings = append(findings, f...)
-	}
-	return out, findings
+	return facts, findings
 }
 
-// attach hangs a correction on its target's tree.
-func attach(originals map[events.ID]*history, e events.Event) []Finding {
-	hang := func(target, base events.ID) []Finding {
-		h := originals[target]
+// attach hangs corrections on the trees of their targets.
+func attach(facts []standing, corrections []*events.Event) (map[events.ID]*history, []Finding) {
+	histories := make(map[events.ID]*history)
+	var findings []Finding
+	hang := func(e *events.Event, target, base events.ID) {
+		h := histories[target]
 		if h == nil {
-			return []Finding{found(WaitingCorrection, e.ID, fmt.Sprintf("a correction waits for event %s, which is not here", target))}
+			// Facts are sorted by id, as the events were.
+			i, ok := slices.BinarySearchFunc(facts, target, func(s standing, id events.ID) int {
+				return strings.Compare(string(s.event.ID), string(id))
+			})
+			if !ok {
+				findings = append(findings, found(WaitingCorrection, e.ID, fmt.Sprintf("a correction waits for event %s, which is not here", target)))
+				return
+			}
+			h = &history{target: &facts[i], nodes: map[events.ID]*revision{}}
+			histories[target] = h
 		}
 		h.nodes[e.ID] = &revision{event: e, base: base}
 		h.order = append(h.order, e.ID)
-		return nil
 	}
-	switch b := e.Body.(type) {
-	case *events.Amended:
-		return hang(b.Target, b.Base)
-	case *events.Voided:
-		return hang(b.Target, b.Base)
-	case *events.Reassigned:
-		var findings []Finding
-		for i, target := range b.Targets {
-			if !slices.Contains(b.Targets[:i], target) {
-				findings = append(findings, hang(target, "")...)
+	for _, e := range corrections {
+		switch b := e.Body.(type) {
+		case *events.Amended:
+			hang(e, b.Target, b.Base)
+		case *events.Voided:
+			hang(e, b.Target, b.Base)
+		case *events.Reassigned:
+			for i, target := range b.Targets {
+				if !slices.Contains(b.Targets[:i], target) {
+					hang(e, target, "")
+				}
 			}
 		}
-		return findings
 	}
-	return nil
+	return histories, findings
 }
 
-// stand finds the deepest leaf of the tree, ties by the greater id, and what it
-// says.
-func (h *history) stand() (standing, []Finding) {
-	root := standing{event: h.target, body: h.target.Body, when: h.target.When, revision: h.target.ID}
-	if len(h.order) == 0 {
-		return root, nil
-	}
-	sort.Slice(h.order, func(i, j int) bool { return h.order[i] < h.order[j] })
+// stand finds the deepest leaf of the tree, ties by the greater id, and lets it
+// change what stands of the target.
+func (h *history) stand() []Finding {
 	var findings []Finding
 	best, deepest := events.ID(""), 0
 	tied := false
@@ -119,7 +123,7 @@ func (h *history) stand() (standing, []Finding) {
 		d := h.depthOf(id)
 		switch {
 		case d == 0:
-			findings = append(findings, found(WaitingCorrection, id, fmt.Sprintf("a correction of %s rests on revision %s, which is not here", h.target.ID, h.nodes[id].base)))
+			findings = append(findings, found(WaitingCorrection, id, fmt.Sprintf("a correction of %s rests on revision %s, which is not here", h.target.event.ID, h.nodes[id].base)))
 		case d > deepest:
 			best, deepest, tied = id, d, false
 		case d == deepest:
@@ -127,13 +131,12 @@ func (h *history) stand() (standing, []Finding) {
 		}
 	}
 	if best == "" {
-		return root, findings
+		return findings
 	}
 	if tied {
-		findings = append(findings, found(CorrectionTie, h.target.ID, fmt.Sprintf("event %s was corrected twice from the same revision; the later one, %s, stands", h.target.ID, best)))
+		findings = append(findings, found(CorrectionTie, h.target.event.ID, fmt.Sprintf("event %s was corrected twice from the same revision; the later one, %s, stands", h.target.event.ID, best)))
 	}
-	s, f := h.build(best, root)
-	return s, append(findings, f...)
+	return append(findings, h.build(best)...)
 }
 
 // depthOf is the length of a revision's chain down to the target. A
@@ -153,7 +156,7 @@ func (h *history) depthOf(id events.ID) int {
 		n.base = h.deepestBefore(id)
 	}
 	switch {
-	case n.base == h.target.ID:
+	case n.base == h.target.event.ID:
 		n.depth = 1
 	case h.nodes[n.base] != nil:
 		if d := h.depthOf(n.base); d > 0 {
@@ -165,7 +168,7 @@ func (h *history) depthOf(id events.ID) int {
 }
 
 func (h *history) deepestBefore(id events.ID) events.ID {
-	best, deepest := h.target.ID, 0
+	best, deepest := h.target.event.ID, 0
 	for _, other := range h.order {
 		if other >= id {
 			break
@@ -178,23 +181,22 @@ func (h *history) deepestBefore(id events.ID) events.ID {
 }
 
 // build applies the chain of revisions from the target up to id.
-func (h *history) build(id events.ID, root standing) (standing, []Finding) {
+func (h *history) build(id events.ID) []Finding {
 	var chain []events.ID
-	for at := id; at != h.target.ID; at = h.nodes[at].base {
+	for at := id; at != h.target.event.ID; at = h.nodes[at].base {
 		chain = append(chain, at)
 	}
-	s := root
 	var findings []Finding
 	for _, at := range slices.Backward(chain) {
-		if f := s.apply(h.nodes[at].event); f != nil {
+		if f := h.target.apply(h.nodes[at].event); f != nil {
 			findings = append(findings, *f)
 		}
 	}
-	return s, findings
+	return findings
 }
 
 // apply lets one correction change what stands.
-func (s *standing) apply(e events.Event) *Finding {
+func (s *standing) apply(e *events.Event) *Finding {
 	s.revision = e.ID
 	switch b := e.Body.(type) {
 	case *events.Voided:

@@ -208,7 +208,7 @@ func (s *story) body(w sentence) events.Body {
 	case "shots":
 		return &events.ShotsTaken{Chance: chance, Made: w.num("made"), Attempted: w.num("attempted"), Last: events.LastShot(w.opt["last"])}
 	case "penalty":
-		return &events.PenaltyShots{Team: events.Token(w.args[0]), Made: w.num("made"), Attempted: w.num("attempted"), Why: events.PenaltyWhy(w.opt["why"])}
+		return &events.PenaltyShots{Team: events.Token(w.args[0]), Made: w.num("made"), Attempted: w.num("attempted"), Why: events.PenaltyWhy(w.opt["why"]), BallAfter: tok("after")}
 	case "score":
 		home, _ := strconv.Atoi(w.args[0])
 		away, _ := strconv.Atoi(w.args[1])

@@ -76,7 +76,7 @@ func orUnknown[W ~string](w W) W {
 
 // noteScore compares the scoreboard with the chart, or takes it over where the
 // chart does not hold both ends.
-func (d *draft) noteScore(now *Situation, p placed, b *events.ScoreNoted) {
+func (d *draft) noteScore(now *Situation, p *placed, b *events.ScoreNoted) {
 	c := d.chart
 	if !c.BothEnds() {
 		now.Score[c.Info.Home.ID], now.Score[c.Info.Away.ID] = b.Home, b.Away
