@@ -1,6 +1,10 @@
 package pooled
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
 
 // The central composite design of nested Laplace (Rue, Martino and Chopin 2009,
 // section 6.5; Sanchez SM, Sanchez PJ (2005) ACM TOMACS 15:362-377 for the
@@ -55,4 +59,34 @@ func (h *hyper) place(at [families]float64) [families]float64 {
 		z[i] = min(max(z[i], -zBound), zBound)
 	}
 	return z
+}
+
+// Where the data are few, solving is cheap and the posterior of the scales is far
+// from normal: the design is then a cloud of low discrepancy around the mode,
+// wider than the curvature there says, and each place weighs what the
+// density is over how densely the cloud lies there.
+const (
+	cloudPoints = 384
+	cloudWider  = 1.25
+	cloudBorder = 64 // border effects up to which the cloud is cheap
+)
+
+// cloudOf places a Kronecker sequence, with the generalised golden ratio of five
+// dimensions (Roberts M (2018), "The unreasonable effectiveness of quasirandom
+// sequences", from memory), by normal quantiles.
+func cloudOf(n int) (at [][families]float64, logWeight []float64) {
+	const golden = 1.1347241384015194 // x^6 = x + 1
+	at, logWeight = make([][families]float64, n), make([]float64, n)
+	for i := range at {
+		step := 1.0
+		for f := range families {
+			step /= golden
+			_, u := math.Modf(0.5 + float64(i)*step)
+			u = min(max(u, 0.5/float64(n)), 1-0.5/float64(n))
+			z := distuv.UnitNormal.Quantile(u)
+			at[i][f] = cloudWider * z
+			logWeight[i] += z * z / 2
+		}
+	}
+	return at, logWeight
 }

@@ -31,7 +31,9 @@ type Check struct {
 	// Weighted says that weights were worked out, whether or not they were used.
 	Weighted bool
 	// ParetoK is the shape of the weights' tail: up to 0.7 they can be relied on
-	// (Vehtari A, Simpson D, Gelman A, Yao Y, Gabry J (2024) JMLR 25(72)).
+	// (Vehtari A, Simpson D, Gelman A, Yao Y, Gabry J (2024) JMLR 25(72)). Above
+	// that they are used only while worth a quarter of the draws, because they are
+	// bounded: one draw in eight is from the prior.
 	ParetoK float64
 	// Effective is the effective number of weighted draws before resampling.
 	Effective float64
@@ -44,7 +46,7 @@ type Check struct {
 func (f *Posterior) Draw(n int, seed uint64) *Draws {
 	n = max(n+n%2, 2)
 	d := &Draws{post: f, n: n, seed: seed, node: make([]int, n)}
-	if l := f.engine.layout; l.trials > 0 && (l.effects() < fewEffects || l.trials < fewTrials) {
+	if l := f.engine.layout; l.trials > 0 && l.few() {
 		d.resample()
 	}
 	if d.exact == nil {
@@ -60,10 +62,13 @@ func (d *Draws) N() int { return d.n }
 // gaussian draws the border from the mixture of nodes. Each node gets its share
 // of pairs.
 func (d *Draws) gaussian() {
-	f := d.post
-	nb := f.engine.layout.border()
+	f, l := d.post, d.post.engine.layout
+	nb := l.border()
 	d.deviation = make([]float64, d.n*nb)
 	rng := stream(d.seed, forBorder, 0, 0)
+	var lean *borderLean
+	var r rowDraw
+	scratch := make([]float64, nb)
 	for pair, node := range allocate(f.weight, d.n/2) {
 		d.node[2*pair], d.node[2*pair+1] = node, node
 		if nb == 0 {
@@ -76,6 +81,15 @@ func (d *Draws) gaussian() {
 		f.nodes[node].unwhiten(x)
 		for j, v := range x {
 			d.deviation[(2*pair+1)*nb+j] = -v
+		}
+		if len(l.column) >= manySlots {
+			continue
+		}
+		if lean == nil || lean.node != f.nodes[node] {
+			lean = newBorderLean(l, f.nodes[node])
+		}
+		for i := 2 * pair; i < 2*pair+2; i++ {
+			lean.move(l, d.deviation[i*nb:(i+1)*nb], scratch, &r)
 		}
 	}
 }

@@ -94,6 +94,9 @@ func (f *Posterior) centre(from *Posterior, workers int) (*point, error) {
 // integrate evaluates the design and weighs its points.
 func (f *Posterior) integrate(centre *point, workers int) error {
 	at, logWeight := designPoints()
+	if l := f.engine.layout; l.few() && l.border() <= cloudBorder {
+		at, logWeight = cloudOf(cloudPoints)
+	}
 	zs := make([][families]float64, len(at))
 	for i := range at {
 		zs[i] = f.hyper.place(at[i])

@@ -10,7 +10,9 @@ type world struct {
 	data   Data
 	scales [families]float64
 	truth  func(g, k, r, s int) float64
-	alpha  []float64
+	// Parts of truth: a group's own (alpha and beta), and a condition's.
+	ownEffect       func(g, k int) float64
+	conditionEffect func(s, k int) float64
 }
 
 type size struct {
@@ -67,5 +69,8 @@ func (z size) drawAt(rng *rand.Rand, s [families]float64) world {
 			}
 		}
 	}
-	return world{data: d, scales: s, truth: truth, alpha: alpha}
+	return world{data: d, scales: s, truth: truth,
+		ownEffect:       func(g, k int) float64 { return alpha[g] + beta[g*z.items+k] },
+		conditionEffect: func(c, k int) float64 { return delta[c*z.items+k] },
+	}
 }
