@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"iter"
+	"strconv"
 	"time"
 
 	"stopledger/events"
@@ -27,42 +28,63 @@ func (a *app) read(ctx context.Context, l *bus.Ledger) iter.Seq2[events.Event, e
 	if a.asOf == "" {
 		return l.Read(ctx, 0)
 	}
-	return a.readUntil(ctx, l)
-}
-
-// readUntil ends the reading behind the event that --as-of names, or passes
-// over what was stored after its time. A file has no time of storing; there
-// the device's own clock counts.
-func (a *app) readUntil(ctx context.Context, l *bus.Ledger) iter.Seq2[events.Event, error] {
-	id := events.ID(a.asOf)
-	until, isTime := time.Time{}, false
-	if !id.Valid() {
-		var err error
-		if until, err = time.Parse(time.RFC3339, a.asOf); err != nil {
-			return failing(fmt.Errorf("--as-of %q: want a time such as 2031-01-14T19:30:00Z, or an event's id", a.asOf))
-		}
-		isTime = true
+	stop, err := parseMoment(a.asOf)
+	if err != nil {
+		return failing(err)
 	}
 	return func(yield func(events.Event, error) bool) {
 		for entry, err := range l.Entries(ctx, 0) {
-			stored := entry.Stored
-			if stored.IsZero() {
-				stored = entry.Event.Recorded
+			if stop.before(entry) {
+				if stop.position > 0 {
+					return
+				}
+				continue // stored later, though it may stand before one stored in time
 			}
-			if isTime && err == nil && stored.After(until) {
-				continue
-			}
-			if !yield(entry.Event, err) {
-				return
-			}
-			if !isTime && err == nil && entry.Event.ID == id {
+			if !yield(entry.Event, err) || stop.id != "" && err == nil && entry.Event.ID == stop.id {
 				return
 			}
 		}
-		if !isTime {
-			yield(events.Event{}, fmt.Errorf("--as-of %s: no such event in %s", id, l))
+		if stop.id != "" {
+			yield(events.Event{}, fmt.Errorf("--as-of %s: no such event in %s", stop.id, l))
 		}
 	}
+}
+
+// moment is where --as-of ends the reading: one of the three is set.
+type moment struct {
+	position bus.Position
+	id       events.ID
+	time     time.Time
+}
+
+func parseMoment(text string) (moment, error) {
+	if n, err := strconv.ParseUint(text, 10, 63); err == nil && n > 0 {
+		return moment{position: bus.Position(n)}, nil
+	}
+	if id := events.ID(text); id.Valid() {
+		return moment{id: id}, nil
+	}
+	t, err := time.Parse(time.RFC3339, text)
+	if err != nil {
+		return moment{}, fmt.Errorf("--as-of %q: want a time such as 2031-01-14T19:30:00Z, an event's id or a position", text)
+	}
+	return moment{time: t}, nil
+}
+
+// before reports whether the moment lies before an entry. A file has no time
+// of storing; there the device's own clock counts.
+func (m moment) before(e bus.Entry) bool {
+	if m.position > 0 {
+		return e.Position > m.position
+	}
+	if m.time.IsZero() {
+		return false
+	}
+	stored := e.Stored
+	if stored.IsZero() {
+		stored = e.Event.Recorded
+	}
+	return stored.After(m.time)
 }
 
 func failing(err error) iter.Seq2[events.Event, error] {

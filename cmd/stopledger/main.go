@@ -33,9 +33,7 @@ func (e findingsError) Error() string { return e.text }
 
 // run is the program, apart from the process it runs in.
 func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) int {
-	root := newRoot(in, out, errs)
-	root.SetArgs(args)
-	err := root.ExecuteContext(ctx)
+	err := newRoot(args, in, out, errs).ExecuteContext(ctx)
 	switch found := (findingsError{}); {
 	case err == nil:
 		return exitOK

@@ -112,7 +112,11 @@ type ledgerRef struct {
 	Digest string `json:"digest"`
 	Events int    `json:"events"`
 	Games  int    `json:"games"`
-	AsOf   string `json:"as_of,omitempty"`
+	// Position is how far the ledger was read, and Command what was asked, so
+	// that the result can be computed again.
+	Position uint64   `json:"position"`
+	AsOf     string   `json:"as_of,omitempty"`
+	Command  []string `json:"command"`
 }
 
 // rateJSON is one group: its keys by dimension name, then its numbers.
@@ -197,7 +201,7 @@ func (a *app) ratesJSON(t *metrics.RateTable, s *season) ratesReport {
 }
 
 func (a *app) ledgerRef(s *season) ledgerRef {
-	return ledgerRef{Digest: s.digest, Events: s.events, Games: len(s.columns.GameIDs), AsOf: a.asOf}
+	return ledgerRef{Digest: s.digest, Events: s.events, Games: len(s.columns.GameIDs), Position: uint64(s.position), AsOf: a.asOf, Command: a.args}
 }
 
 func (a *app) printRates(t *metrics.RateTable, s *season) error {

@@ -23,11 +23,12 @@ type app struct {
 	ledger    string
 	format    string
 	asOf      string
+	args      []string // the command line, for results that can be computed again
 	log       zerolog.Logger
 }
 
-func newRoot(in io.Reader, out, errs io.Writer) *cobra.Command {
-	a := &app{in: in, out: out, errs: errs}
+func newRoot(args []string, in io.Reader, out, errs io.Writer) *cobra.Command {
+	a := &app{args: args, in: in, out: out, errs: errs}
 	root := &cobra.Command{
 		Use:   "stopledger",
 		Short: "chart defence, replay the log, say how sure",
@@ -41,6 +42,7 @@ func newRoot(in io.Reader, out, errs io.Writer) *cobra.Command {
 			a.take(c)
 		},
 	}
+	root.SetArgs(args)
 	root.SetIn(in)
 	root.SetOut(out)
 	root.SetErr(errs)
@@ -85,7 +87,7 @@ func ledgerFlag(c *cobra.Command) {
 
 // asOfFlag adds --as-of to a command that reads.
 func asOfFlag(c *cobra.Command) {
-	c.Flags().String("as-of", "", "the ledger as it stood then: a time (2031-01-14T19:30:00Z) or an event's id")
+	c.Flags().String("as-of", "", "the ledger as it stood then: a time (2031-01-14T19:30:00Z), an event's id or a position")
 }
 
 // formatFlag adds --format with the formats the command can write, the first

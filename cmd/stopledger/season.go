@@ -19,7 +19,8 @@ import (
 // season is a ledger folded into columns, and what to say of it.
 type season struct {
 	columns  *replay.Columns
-	digest   string // of the whole ledger
+	digest   string       // of the whole ledger
+	position bus.Position // how far the ledger was read
 	events   int    // stored, repeats included
 	invented bool
 	bad      int // lines that are no events
@@ -33,6 +34,9 @@ func (a *app) season(ctx context.Context, l *bus.Ledger) (*season, error) {
 		return nil, err
 	}
 	s := &season{}
+	if s.position, err = l.Last(ctx); err != nil {
+		return nil, fmt.Errorf("look at %s: %w", l, err)
+	}
 	var parts []*replay.Columns
 	if info, statErr := os.Stat(a.ledger); statErr == nil && info.IsDir() && a.asOf == "" {
 		parts, err = a.fromShelf(ctx, l, shelf.In(filepath.Join(a.ledger, "columns")), s)
