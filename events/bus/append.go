@@ -46,23 +46,74 @@ func message(e *events.Event) *nats.Msg {
 }
 
 func (s *stream) append(ctx context.Context, e *events.Event) (Position, error) {
-	var cancel context.CancelFunc = func() {}
-	if _, limited := ctx.Deadline(); !limited {
-		ctx, cancel = context.WithTimeout(ctx, patience)
-	}
+	ctx, cancel := withPatience(ctx)
 	defer cancel()
-	for {
-		if err := s.room(len(e.Raw)); err != nil {
-			return 0, s.explain("append event "+string(e.ID), err)
+	for revived := false; ; {
+		if err := s.place.check(len(e.Raw)); err != nil {
+			return 0, explain("append event "+string(e.ID), err)
 		}
-		ack, err := s.js.PublishMsg(ctx, message(e))
-		if err == nil {
+		var ack *jetstream.PubAck
+		err := s.writing(ctx, func(ctx context.Context) (err error) {
+			ack, err = s.js.PublishMsg(ctx, message(e))
+			return err
+		})
+		switch {
+		case err == nil:
 			return Position(ack.Sequence), nil
-		}
-		if !isPassing(err) || !s.pause(ctx) {
+		case !revived && s.revive(err):
+			revived = true
+		case !isPassing(err) || !s.pause(ctx):
 			return 0, s.explain("append event "+string(e.ID), err)
 		}
 	}
+}
+
+// withPatience bounds a call whose caller set no bound.
+func withPatience(ctx context.Context) (context.Context, context.CancelFunc) {
+	if _, limited := ctx.Deadline(); limited {
+		return ctx, func() {}
+	}
+	return context.WithTimeout(ctx, patience)
+}
+
+// writeError is a failed write of the embedded server.
+type writeError struct {
+	by    *running
+	cause error
+}
+
+func (e *writeError) Error() string { return e.cause.Error() }
+func (e *writeError) Unwrap() error { return e.cause }
+
+// writing does something that writes, and ends it when the embedded server says
+// in its log that a write has failed.
+func (s *stream) writing(ctx context.Context, do func(context.Context) error) error {
+	if s.here == nil {
+		return do(ctx)
+	}
+	now := s.here.current()
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	defer context.AfterFunc(now.log.writing, cancel)()
+	err := do(ctx)
+	if cause := context.Cause(now.log.writing); err != nil && cause != nil {
+		return &writeError{now, cause}
+	}
+	return err
+}
+
+// revive starts the embedded server anew after a failed write, if there is
+// room now.
+func (s *stream) revive(err error) bool {
+	var failed *writeError
+	if !errors.As(err, &failed) || s.place.check(0) != nil {
+		return false
+	}
+	if err := s.here.restart(failed.by); err != nil {
+		s.log.Error().Err(err).Msg("the embedded server does not start again")
+		return false
+	}
+	return true
 }
 
 // isPassing reports whether the same request may succeed in a moment: the
@@ -75,7 +126,7 @@ func isPassing(err error) bool {
 
 // pause waits a little before the next try; false when there is none.
 func (s *stream) pause(ctx context.Context) bool {
-	if s.conn.IsClosed() || (s.here != nil && !s.here.lock.stillOf(s.dir)) {
+	if s.conn.IsClosed() || s.place.gone() != nil {
 		return false
 	}
 	select {

@@ -99,16 +99,21 @@ func (p *publisher) finish(ctx context.Context, sofar LoadReport) error {
 // it is not known whether the batch was stored; so store looks, and sends what
 // is missing again.
 func (p *publisher) store(ctx context.Context, batch []events.Event) error {
-	s := p.stream
+	s, revived := p.stream, false
 	for try := 0; ; try++ {
-		err := s.room(2 * sizeOf(batch)) // a batch is staged beside the log first
+		err := s.place.check(2 * sizeOf(batch)) // a batch is staged beside the log first
 		if err == nil {
-			err = p.send(ctx, batch)
+			err = s.writing(ctx, func(ctx context.Context) error { return p.send(ctx, batch) })
 		}
 		if err == nil {
 			return nil
 		}
-		if try == storeTries || !(isPassing(err) || errors.Is(err, context.DeadlineExceeded)) || ctx.Err() != nil {
+		passing := isPassing(err) || errors.Is(err, context.DeadlineExceeded)
+		if !passing && !revived {
+			revived = s.revive(err)
+			passing = revived
+		}
+		if try == storeTries || !passing || ctx.Err() != nil {
 			return s.explain("load", err)
 		}
 		time.Sleep(200 * time.Millisecond << try)

@@ -116,16 +116,19 @@ func (s *stream) bucket(ctx context.Context, name BucketName) (Bucket, error) {
 		return nil, s.explain("open bucket "+string(name), err)
 	}
 	kv := &keyValue{stream: s, name: name, values: values, under: under}
-	if err := kv.sweep(ctx); err != nil {
-		return nil, err
+	if s.frozen {
+		return kv, nil
 	}
-	return kv, nil
+	return kv, kv.sweep(ctx)
 }
 
 // bucketStream finds or makes the stream under a bucket. It is made by hand
 // because a bucket made by the client refuses the erasing of single messages.
 func (s *stream) bucketStream(ctx context.Context, name BucketName) (jetstream.Stream, error) {
 	st, err := s.js.Stream(ctx, "KV_"+string(name))
+	if errors.Is(err, jetstream.ErrStreamNotFound) && s.frozen {
+		return nil, ErrNotFound
+	}
 	if !errors.Is(err, jetstream.ErrStreamNotFound) {
 		return st, err
 	}
@@ -161,10 +164,14 @@ func valueOf(e jetstream.KeyValueEntry) Value {
 }
 
 func (b *keyValue) Put(ctx context.Context, key string, value []byte, was Revision) (Revision, error) {
-	if err := errors.Join(checkKey(key), b.room(len(value))); err != nil {
+	if err := errors.Join(checkKey(key), b.place.check(len(value))); err != nil {
 		return 0, b.explainKey("store", key, err)
 	}
-	now, err := b.put(ctx, key, value, was)
+	var now uint64
+	err := b.writing(ctx, func(ctx context.Context) (err error) {
+		now, err = b.put(ctx, key, value, was)
+		return err
+	})
 	if err != nil {
 		return 0, b.explainKey("store", key, err)
 	}

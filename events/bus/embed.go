@@ -1,9 +1,12 @@
 package bus
 
 import (
+	"context"
 	"fmt"
+	"net"
 	"os"
 	"path/filepath"
+	"sync"
 	"time"
 
 	"github.com/nats-io/nats-server/v2/server"
@@ -18,8 +21,19 @@ const startTimeout = 30 * time.Second
 type embedded struct {
 	dir    string
 	lock   *lock
-	server *server.Server
+	log    zerolog.Logger
 	bridge *bridge
+
+	done chan struct{} // closed by close
+
+	mu  sync.RWMutex // held while the server is replaced
+	now *running
+}
+
+// running is a server, and its log, which knows whether it can still write.
+type running struct {
+	*server.Server
+	log *serverLog
 }
 
 // embed starts a server on a directory whose lock is held.
@@ -28,16 +42,20 @@ func embed(dir string, held *lock, log zerolog.Logger) (*embedded, error) {
 	if err != nil {
 		return nil, explain("open ledger "+dir, err)
 	}
-	e := &embedded{dir: dir, lock: held, server: srv}
-	if e.bridge, err = serveSocket(dir, srv.InProcessConn); err != nil {
+	e := &embedded{dir: dir, lock: held, log: log, done: make(chan struct{}), now: srv}
+	e.watch(srv)
+	if e.bridge, err = serveSocket(dir, e.InProcessConn); err != nil {
 		// The ledger is whole without it; only other processes must wait.
 		log.Warn().Err(err).Str("ledger", dir).Msg("no socket: other commands cannot use this ledger until this one ends")
 	}
 	return e, nil
 }
 
-func startServer(dir string, log zerolog.Logger) (*server.Server, error) {
+func startServer(dir string, log zerolog.Logger) (*running, error) {
 	if err := checkWritable(dir); err != nil {
+		return nil, err
+	}
+	if err := guard(dir, log); err != nil {
 		return nil, err
 	}
 	srv, err := server.NewServer(&server.Options{
@@ -49,24 +67,24 @@ func startServer(dir string, log zerolog.Logger) (*server.Server, error) {
 		SyncAlways: true,
 		// Limits of our own would be counted against a nearly full disk when the
 		// server starts, and keep it from opening what is there. The disk is the
-		// limit; room.go watches it.
+		// limit; see place.
 		JetStreamMaxMemory: 256 << 20,
 		JetStreamMaxStore:  1 << 50,
 	})
 	if err != nil {
 		return nil, err
 	}
-	trouble := &serverLog{log: log}
-	srv.SetLoggerV2(trouble, false, false, false)
+	listening := newServerLog(log)
+	srv.SetLoggerV2(listening, false, false, false)
 	srv.Start()
 	if !srv.ReadyForConnections(startTimeout) || !srv.JetStreamEnabled() {
 		srv.Shutdown()
-		if reason := trouble.last(); reason != "" {
+		if reason := listening.lastError(); reason != "" {
 			return nil, fmt.Errorf("the embedded server did not start: %s", reason)
 		}
 		return nil, fmt.Errorf("the embedded server did not start within %s", startTimeout)
 	}
-	return srv, nil
+	return &running{srv, listening}, nil
 }
 
 // checkWritable finds out what the server would only log.
@@ -79,12 +97,77 @@ func checkWritable(dir string) error {
 	return f.Close()
 }
 
+// InProcessConn connects to the server, whichever runs now.
+func (e *embedded) InProcessConn() (net.Conn, error) {
+	e.mu.RLock()
+	defer e.mu.RUnlock()
+	return e.now.InProcessConn()
+}
+
+// restart replaces a server that has given its store up after a failed write.
+// Connections are made again by themselves. broken is the server that failed:
+// of several callers only the first acts.
+func (e *embedded) restart(broken *running) error {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	if e.now != broken || e.closing() {
+		return nil
+	}
+	e.log.Warn().Str("ledger", e.dir).Msg("a write failed; starting the embedded server anew")
+	broken.stop()
+	srv, err := startServer(e.dir, e.log)
+	if err != nil {
+		return err
+	}
+	e.now = srv
+	e.watch(srv)
+	return nil
+}
+
+// watch starts the server anew after a failed write as soon as there is room,
+// also when nobody in this process writes.
+func (e *embedded) watch(srv *running) {
+	context.AfterFunc(srv.log.writing, func() {
+		there, err := placeOf(e.dir)
+		for err != nil || there.check(0) != nil || e.restart(srv) != nil {
+			select {
+			case <-e.done:
+				return
+			case <-time.After(time.Second):
+			}
+			if err != nil {
+				there, err = placeOf(e.dir)
+			}
+		}
+	})
+}
+
+func (e *embedded) closing() bool {
+	select {
+	case <-e.done:
+		return true
+	default:
+		return false
+	}
+}
+
+func (e *embedded) current() *running {
+	e.mu.RLock()
+	defer e.mu.RUnlock()
+	return e.now
+}
+
 func (e *embedded) close() {
+	close(e.done)
 	if e.bridge != nil {
 		e.bridge.close()
 		os.Remove(filepath.Join(e.dir, socketFile))
 	}
-	e.server.Shutdown()
-	e.server.WaitForShutdown()
+	e.current().stop()
 	e.lock.release()
+}
+
+func (r *running) stop() {
+	r.Shutdown()
+	r.WaitForShutdown()
 }

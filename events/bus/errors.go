@@ -37,9 +37,6 @@ var (
 	ErrClosed = errors.New("ledger is closed")
 )
 
-// storeFailed is the server's code for a message that could not be written.
-const storeFailed = 10077
-
 // kindOf finds which of the kinds above an error of the server, the client or
 // the file system is; nil for none.
 func kindOf(err error) error {
@@ -70,7 +67,7 @@ func kindOfAPI(api *jetstream.APIError) error {
 		strings.Contains(api.Description, "resource limits exceeded"),
 		strings.Contains(api.Description, "maximum bytes exceeded"):
 		return ErrFull
-	case api.Code == 503, api.ErrorCode == storeFailed:
+	case api.Code == 503:
 		return ErrUnreachable
 	}
 	return nil

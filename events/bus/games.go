@@ -33,7 +33,7 @@ func (t *Tally) add(chart, pad events.Token, n int) {
 }
 
 func (s *stream) games(ctx context.Context) (map[events.Token]Tally, error) {
-	info, err := s.stream.Info(ctx, jetstream.WithSubjectFilter("ledger.>"))
+	info, err := s.info(ctx, jetstream.WithSubjectFilter("ledger.>"))
 	if err != nil {
 		return nil, s.explain("list the ledger's games", err)
 	}

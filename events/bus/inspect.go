@@ -38,7 +38,7 @@ func (c Condition) Sound() bool { return len(c.Faults) == 0 }
 func (l *Ledger) Inspect(ctx context.Context) (Condition, error) { return l.log.inspect(ctx) }
 
 func (s *stream) inspect(ctx context.Context) (Condition, error) {
-	info, err := s.stream.Info(ctx)
+	info, err := s.info(ctx)
 	if err != nil {
 		return Condition{}, s.explain("inspect the ledger", err)
 	}
@@ -51,6 +51,15 @@ func (s *stream) inspect(ctx context.Context) (Condition, error) {
 	}
 	if c.First > 1 {
 		c.fault(1, c.First-1, "nothing is stored before the first event")
+	}
+	if s.place != nil {
+		notes, err := blockNotes(s.place.dir)
+		if err != nil {
+			return c, fmt.Errorf("inspect the ledger: %w", err)
+		}
+		for _, n := range notes {
+			c.Faults = append(c.Faults, n.faults()...)
+		}
 	}
 	games, err := s.games(ctx)
 	if err != nil {

@@ -31,23 +31,19 @@ func takeLock(dir string) (*lock, error) {
 		}
 		return nil, fmt.Errorf("lock %s: %w; the file system must support locks", path, err)
 	}
-	l := &lock{f}
-	if !l.stillOf(dir) {
-		// The directory was moved away between open and lock.
-		l.release()
-		return nil, errHeld
+	if !sameFile(f, path) {
+		f.Close()
+		return nil, errHeld // the directory was moved away between open and lock
 	}
-	return l, nil
+	return &lock{f}, nil
 }
 
-// stillOf reports whether the directory's lock file is the one that is locked:
-// it is not once the directory was moved, removed or made anew.
-func (l *lock) stillOf(dir string) bool {
-	ours, err := l.file.Stat()
+func sameFile(f *os.File, path string) bool {
+	ours, err := f.Stat()
 	if err != nil {
 		return false
 	}
-	there, err := os.Stat(filepath.Join(dir, lockFile))
+	there, err := os.Stat(path)
 	return err == nil && os.SameFile(ours, there)
 }
 

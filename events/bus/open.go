@@ -111,18 +111,49 @@ func openHere(ctx context.Context, dir string, held *lock, o Options) (*Ledger, 
 		held.release()
 		return nil, err
 	}
-	s, err := connect(ctx, o, dir, nats.DefaultURL, nats.InProcessServer(inside.server))
+	s, err := connect(ctx, o, dir, nats.DefaultURL, nats.InProcessServer(inside))
 	if err != nil {
 		inside.close()
 		return nil, explain("open ledger "+dir, err)
 	}
 	s.here = inside
-	return newLedger(dir, o, s, func() { s.close(); inside.close() }), nil
+	l := newLedger(dir, o, s, func() { s.close(); inside.close() })
+	if err := l.restore(ctx, dir, o.Log); err != nil {
+		l.Close()
+		return nil, err
+	}
+	return l, nil
+}
+
+// restore stores again what the guard saved from damaged files.
+func (l *Ledger) restore(ctx context.Context, dir string, log zerolog.Logger) error {
+	if l.readOnly {
+		return nil
+	}
+	notes, err := blockNotes(dir)
+	if err != nil {
+		return fmt.Errorf("open ledger %s: %w", dir, err)
+	}
+	for _, n := range notes {
+		if n.Restored {
+			continue
+		}
+		rep, err := l.Load(ctx, n.sound(dir), nil)
+		if err != nil {
+			return fmt.Errorf("open ledger %s: store the events of %s again: %w", dir, n.File, err)
+		}
+		log.Warn().Str("ledger", dir).Str("from", n.File).Int("events", rep.Added).Msg("events behind a damaged place were stored again")
+		n.Restored = true
+		if err := n.write(dir); err != nil {
+			return fmt.Errorf("open ledger %s: %w", dir, err)
+		}
+	}
+	return nil
 }
 
 // openThrough works through the socket of the process that has the directory.
 func openThrough(ctx context.Context, dir string, o Options) (*Ledger, error) {
-	s, err := connect(ctx, o, dir, nats.DefaultURL, nats.SetCustomDialer(socketDialer(dir)))
+	s, err := connect(ctx, o, dir, nats.DefaultURL, nats.SetCustomDialer(dirDialer(dir)))
 	if err != nil {
 		return nil, explain("open ledger "+dir+" through the process that has it open", err)
 	}

@@ -74,6 +74,7 @@ func (s *stream) consumer(ctx context.Context, q query) (jetstream.Consumer, err
 	if q.game != "" {
 		cfg.FilterSubjects = []string{gameSubject(q.game)}
 	}
+	start := time.Now()
 	for {
 		c, err := s.stream.OrderedConsumer(ctx, cfg)
 		switch {
@@ -81,7 +82,7 @@ func (s *stream) consumer(ctx context.Context, q query) (jetstream.Consumer, err
 			return nil, nil
 		case err == nil:
 			return c, nil
-		case q.until > 0 || ctx.Err() != nil || s.conn.IsClosed() || !s.pause(ctx):
+		case q.until > 0 && time.Since(start) > patience, kindOf(err) != ErrUnreachable, !s.pause(ctx):
 			return nil, err
 		}
 	}

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"net"
-	"path/filepath"
 	"time"
 
 	"github.com/nats-io/nats.go"
@@ -31,14 +30,13 @@ type stream struct {
 	js     jetstream.JetStream
 	stream jetstream.Stream
 	log    zerolog.Logger
-	dir    string    // where the server stores, if it is on this machine
+	place  *place    // where the server stores, if it is on this machine
 	here   *embedded // the server, if it is in this process
+	frozen bool      // opened read-only: make nothing
 	atomic bool      // the server takes batches that are stored whole or not at all
 }
 
-// socketDialer dials the directory's socket, whatever address is asked for.
-func socketDialer(dir string) nats.CustomDialer { return dirDialer(dir) }
-
+// dirDialer dials the directory's socket, whatever address is asked for.
 type dirDialer string
 
 func (d dirDialer) Dial(_, _ string) (net.Conn, error) {
@@ -75,8 +73,11 @@ func connect(ctx context.Context, o Options, dir, url string, opts ...nats.Optio
 		conn.Close()
 		return nil, err
 	}
-	s := &stream{conn: conn, js: js, log: log, dir: dir}
-	if err := s.ensure(ctx, o); err != nil {
+	s := &stream{conn: conn, js: js, log: log, frozen: o.ReadOnly}
+	if dir != "" {
+		s.place, err = placeOf(dir)
+	}
+	if err := errors.Join(err, s.ensure(ctx, o)); err != nil {
 		conn.Close()
 		return nil, err
 	}
@@ -138,11 +139,23 @@ func (s *stream) create(ctx context.Context, replicas int) (jetstream.Stream, er
 func (s *stream) close() { s.conn.Close() }
 
 func (s *stream) last(ctx context.Context) (Position, error) {
-	info, err := s.stream.Info(ctx)
+	info, err := s.info(ctx)
 	if err != nil {
 		return 0, s.explain("ask for the ledger's end", err)
 	}
 	return Position(info.State.LastSeq), nil
+}
+
+// info asks the server about the stream, and again while it is gone for a moment.
+func (s *stream) info(ctx context.Context, opts ...jetstream.StreamInfoOpt) (*jetstream.StreamInfo, error) {
+	ctx, cancel := withPatience(ctx)
+	defer cancel()
+	for {
+		info, err := s.stream.Info(ctx, opts...)
+		if err == nil || !isPassing(err) || !s.pause(ctx) {
+			return info, err
+		}
+	}
 }
 
 func (s *stream) end(ctx context.Context) (Position, error) { return s.last(ctx) }
@@ -155,8 +168,8 @@ func (s *stream) explain(doing string, err error) error {
 	if s.conn.IsClosed() {
 		return fmt.Errorf("%s: %w", doing, ErrClosed)
 	}
-	if s.here != nil && !s.here.lock.stillOf(s.dir) {
-		return fmt.Errorf("%s: %w: the directory %s was moved or removed: %w", doing, ErrUnreachable, s.dir, err)
+	if gone := s.place.gone(); gone != nil && !errors.Is(err, gone) {
+		return fmt.Errorf("%s: %w", doing, gone)
 	}
 	return explain(doing, err)
 }
@@ -168,8 +181,3 @@ func subject(e *events.Event) string {
 }
 
 func gameSubject(game events.Token) string { return "ledger." + string(game) + ".*.*" }
-
-// storePath is the folder of the stream in an embedded server's directory.
-func storePath(dir string) string {
-	return filepath.Join(dir, storeFolder, "$G", "streams", streamName)
-}
