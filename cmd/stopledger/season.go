@@ -21,7 +21,7 @@ type season struct {
 	columns  *replay.Columns
 	digest   string       // of the whole ledger
 	position bus.Position // how far the ledger was read
-	events   int    // stored, repeats included
+	events   int          // stored, repeats included
 	invented bool
 	bad      int // lines that are no events
 }
