@@ -1,8 +1,11 @@
-// The game clock as the charter runs it. Time comes from a source that can be
-// the machine's clock or a film's: with a film, seeking back takes the game
-// clock back with it.
+// The game clock as the charter runs it. Time comes from the machine or from a
+// film. The clock is a list of marks on that time, each with what it showed and
+// whether it ran from there, so that going back on a film takes the game clock
+// back with it, also across stops.
 
 export type Source = () => number; // seconds
+
+export interface ClockMark { at: number; period: number; left: number; running: boolean }
 
 const machine: Source = () => performance.now() / 1000;
 
@@ -11,28 +14,40 @@ export class Clock {
   running = $state(false);
   started = $state(false); // it has been set or run: before that events carry no clock
   shown = $state(0); // seconds left, as of the last tick
-  length = $state(600);
-  private left = 600; // at mark
-  private mark = 0;
+  private marks: ClockMark[] = [];
   private source: Source = machine;
+  private filmed = false;
 
   constructor(private lengthOf: (period: number) => number) {
-    this.length = lengthOf(1);
-    this.set(this.length);
-    this.started = false;
+    this.mark({ period: 1, left: lengthOf(1), running: false });
+  }
+
+  private here(): ClockMark {
+    const t = this.source();
+    return this.marks.findLast((m) => m.at <= t + 1e-6) ?? this.marks[0]!;
+  }
+
+  private leftAt(m: ClockMark): number {
+    const gone = m.running ? Math.max(0, this.source() - m.at) : 0;
+    return Math.round(Math.min(this.lengthOf(m.period), Math.max(0, m.left - gone)) * 10) / 10;
   }
 
   // now is the seconds left, to the tenth.
   now(): number {
-    const gone = this.running ? this.source() - this.mark : 0;
-    return Math.round(Math.min(this.length, Math.max(0, this.left - gone)) * 10) / 10;
+    return this.leftAt(this.here());
+  }
+
+  private mark(m: Omit<ClockMark, 'at'>): void {
+    const at = this.source();
+    const kept = this.filmed ? this.marks.filter((x) => Math.abs(x.at - at) > 0.05) : [];
+    this.marks = [...kept, { ...m, at }].sort((a, b) => a.at - b.at);
+    this.tick();
   }
 
   set(left: number): void {
-    this.left = Math.min(this.length, Math.max(0, left));
-    this.mark = this.source();
+    const { period, running } = this.here();
     this.started = true;
-    this.tick();
+    this.mark({ period, running, left: Math.min(this.lengthOf(period), Math.max(0, left)) });
   }
 
   toggle(): void {
@@ -41,16 +56,12 @@ export class Clock {
   }
 
   start(): void {
-    this.left = this.now();
-    this.mark = this.source();
-    this.running = true;
     this.started = true;
+    this.mark({ period: this.here().period, left: this.now(), running: true });
   }
 
   stop(): void {
-    this.left = this.now();
-    this.running = false;
-    this.tick();
+    this.mark({ period: this.here().period, left: this.now(), running: false });
   }
 
   nudge(seconds: number): void {
@@ -59,23 +70,27 @@ export class Clock {
 
   // enter goes to a period, at its start unless told where.
   enter(period: number, left?: number): void {
-    this.running = false;
-    this.period = period;
-    this.length = this.lengthOf(period);
-    const known = this.started;
-    this.set(left ?? this.length);
-    this.started = known || left !== undefined;
+    this.started ||= left !== undefined;
+    this.mark({ period, left: left ?? this.lengthOf(period), running: false });
   }
 
-  follow(source: Source | null): void {
-    this.left = this.now();
+  // follow takes time from a film, with the marks its anchors give, or with null
+  // from the machine again.
+  follow(source: Source | null, marks: ClockMark[] = []): void {
+    const { period } = this.here();
+    const left = this.now();
     this.source = source ?? machine;
-    this.mark = this.source();
+    this.filmed = source !== null;
+    this.marks = marks.length > 0 ? marks : [{ at: this.filmed ? 0 : this.source(), period, left, running: false }];
+    this.started ||= marks.length > 0;
+    this.tick();
   }
 
   tick(): void {
-    this.shown = this.now();
-    if (this.running && this.shown === 0) this.stop();
+    const m = this.here();
+    this.shown = this.leftAt(m);
+    this.period = m.period;
+    this.running = m.running && this.shown > 0;
   }
 }
 

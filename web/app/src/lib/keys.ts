@@ -15,7 +15,7 @@ export type Signal =
   | `bare:${Column}`
   | 'nobody' | 'end' | 'undo' | 'clear' | 'details' | 'chance' | 'flip' | 'pass' | 'clock' | 'sub' | 'back'
   | 'shot-made' | 'shot-missed' | 'shot-kept' | 'arrow' | 'anchor' | 'blind' | 'loop'
-  | 'step-back' | 'step-on' | 'seek-back' | 'seek-on' | 'slower' | 'faster' | 'earlier' | 'later';
+  | 'step-back' | 'step-on' | 'seek-back' | 'seek-on' | 'slower' | 'faster' | 'earlier' | 'later' | 'run';
 
 const leftKeys = ['KeyQ', 'KeyW', 'KeyE', 'KeyR', 'KeyA', 'KeyS', 'KeyD', 'KeyF', 'KeyZ', 'KeyX', 'KeyC', 'KeyV'];
 
@@ -30,7 +30,7 @@ export const defaultKeys: Record<string, Signal> = {
   Backquote: 'nobody', Enter: 'end', NumpadEnter: 'end', Backspace: 'undo', Escape: 'clear',
   Semicolon: 'details', KeyP: 'chance', Slash: 'flip', KeyG: 'pass', KeyT: 'sub', KeyB: 'back', Space: 'clock',
   BracketRight: 'shot-made', BracketLeft: 'shot-missed', Backslash: 'shot-kept',
-  Minus: 'arrow', Equal: 'anchor', Quote: 'blind', 'Shift+Space': 'loop',
+  'Shift+Enter': 'run', Minus: 'arrow', Equal: 'anchor', Quote: 'blind', 'Shift+Space': 'loop',
   ArrowLeft: 'step-back', ArrowRight: 'step-on', ArrowDown: 'seek-back', ArrowUp: 'seek-on',
   'Shift+ArrowLeft': 'slower', 'Shift+ArrowRight': 'faster', PageUp: 'earlier', PageDown: 'later'
 } as Record<string, Signal>;

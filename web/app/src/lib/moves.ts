@@ -25,6 +25,7 @@ export function ballNow(chart: Chart, period: number, start: string, arrow: stri
   const next = upcoming(last);
   const clock = last.endRow?.clock;
   if (clock !== undefined) when.clock = clock;
+  if (last.endRow?.when.film) when.film = last.endRow.when.film;
   const only = oneEnd(chart);
   if (only && next.offence !== only) return { next: { offence: only, origin: '', when: { period } } };
   return { next: { ...next, when } };
@@ -43,16 +44,14 @@ export function offenceOf(ball: Ball): string {
 
 // begun makes sure the chance has begun: its id, and the event that begins it
 // where it is still to come.
-export function begun(ball: Ball, m: Moment): { id: string; drafts: Draft[]; rest: Omit<Moment, 'when'> } {
-  if (ball.chance) return { id: ball.chance.id, drafts: [], rest: {} };
+export function begun(ball: Ball, m: Moment, said: { origin?: string; tempo?: string } = {}): { id: string; drafts: Draft[] } {
+  if (ball.chance) return { id: ball.chance.id, drafts: [] };
   const id = uuid7();
-  const { offence, origin, when } = ball.next;
-  const start: When = when.clock === undefined ? m.when : { ...m.when, clock: when.clock };
-  if (start.clock === undefined) delete start.clock;
-  return {
-    id, rest: {},
-    drafts: [draft('chance-began', { offence, ...(origin ? { origin } : {}) }, { id, when: start, ...(m.after ? { after: m.after } : {}) })]
-  };
+  const { offence, when } = ball.next;
+  const origin = said.origin ?? ball.next.origin;
+  const start: When = { ...m.when, ...(when.clock === undefined ? {} : { clock: when.clock }), ...(when.film ? { film: when.film } : {}) };
+  const body = { offence, ...(origin ? { origin } : {}), ...(said.tempo ? { tempo: said.tempo } : {}) };
+  return { id, drafts: [draft('chance-began', body, { id, when: start, ...(m.after ? { after: m.after } : {}) })] };
 }
 
 export type NewAction = Omit<Action, 'chance'>;
@@ -65,7 +64,7 @@ export function act(ball: Ball, a: NewAction, m: Moment): { drafts: Draft[]; id:
   return { drafts, id };
 }
 
-// shooterOf is who took the shot, where a contest in the chance says whose shot
+// fromContest is who took the shot, where a contest in the chance says whose shot
 // it was; likewise its spot.
 function fromContest(ball: Ball, body: Omit<ChanceEnded, 'chance'>): { shooter?: string; spot?: Spot } {
   const contest = ball.chance?.actions.findLast((a) => a.kind === 'contest');
@@ -136,6 +135,15 @@ export function split(c: ChanceRow, at: number, body: Omit<ChanceEnded, 'chance'
   if (c.endRow) out.push(revised(c.endRow, { ...c.end!, chance: id }, 'split'));
   for (const s of c.shots) out.push(revised(s.row, { ...s.body, chance: id }, 'split'));
   return out;
+}
+
+// changeEnd gives an ended chance another end; who it was about stays where the
+// new end has a place for it.
+export function changeEnd(c: ChanceRow, body: Omit<ChanceEnded, 'chance'>): Draft[] {
+  if (!c.endRow || !c.end) return [];
+  const { shooter, spot, focus } = c.end;
+  const kept = { ...(shooter && (isShot(body.end) || body.end === 'free-throws') ? { shooter } : {}), ...(spot && isShot(body.end) ? { spot } : {}), ...(focus ? { focus } : {}) };
+  return [revised(c.endRow, { ...kept, ...body, chance: c.end.chance })];
 }
 
 // insert puts a missed chance behind another.
