@@ -140,8 +140,15 @@ func (d *draft) kept(id events.ID) events.ID {
 // away.
 func (d *draft) beginChances() {
 	c := d.chart
-	d.index = make(map[events.ID]int)
-	d.start = make(map[events.ID]place)
+	begun := 0
+	for _, p := range d.order {
+		if _, ok := p.body.(*events.ChanceBegan); ok {
+			begun++
+		}
+	}
+	c.Chances = make([]Chance, 0, begun)
+	d.index = make(map[events.ID]int, begun)
+	d.start = make(map[events.ID]place, begun)
 	for _, p := range d.order {
 		b, ok := p.body.(*events.ChanceBegan)
 		if !ok {

@@ -1,76 +1,68 @@
 package replay
 
-import (
-	"sort"
+import "stopledger/events"
 
-	"stopledger/events"
-)
-
-// placeActions puts every standing action into its chance and works out what
-// needs the sequence: order, effort, first break, last on the ball.
+// placeActions puts every standing action into its chance, in the order of
+// play, and works out what needs the sequence: order, effort, first break, last
+// on the ball.
 func (d *draft) placeActions() {
 	c := d.chart
-	type located struct {
-		Action
-		rank int // in the order of play
-	}
-	var list []located
-	for rank, p := range d.order {
+	var list []*placed
+	for _, p := range d.order {
 		b, ok := p.body.(*events.Action)
 		if !ok {
 			continue
 		}
-		a := Action{
-			ID: p.event.ID, ChanceID: b.Chance, Chance: -1, Kind: b.Kind, Defender: b.Defender, Opponent: b.Opponent,
-			Outcome: b.Outcome, Reading: b.Reading(), Details: b.Details, Spot: b.Spot, When: p.moment(), Mark: p.mark(),
-		}
-		i, ok := d.index[b.Chance]
-		if !ok {
-			why := "is not here"
-			if d.voided[b.Chance] {
-				why = "was voided"
-			}
-			d.find(StrayAction, a.ID, "the %s's chance %s %s; the action is not counted", b.Kind, b.Chance, why)
-			c.Strays = append(c.Strays, a)
+		if i, ok := d.index[b.Chance]; ok {
+			c.Chances[i].Actions++
+			list = append(list, p)
 			continue
 		}
-		a.Chance, a.ChanceID = i, c.Chances[i].ID
-		list = append(list, located{a, rank})
+		d.stray(p, b)
 	}
-	sort.SliceStable(list, func(i, j int) bool {
-		if list[i].Chance != list[j].Chance {
-			return list[i].Chance < list[j].Chance
-		}
-		return list[i].rank < list[j].rank
-	})
+	next := make([]int, len(c.Chances))
+	at := 0
+	for i := range c.Chances {
+		next[i], c.Chances[i].First = at, at
+		at += c.Chances[i].Actions
+	}
 	c.Actions = make([]Action, len(list))
-	for i := range list {
-		c.Actions[i] = list[i].Action
+	for _, p := range list {
+		i := d.index[p.body.(*events.Action).Chance]
+		c.Actions[next[i]] = p.action(i, c.Chances[i].ID)
+		next[i]++
 	}
-	next := 0
 	for i := range c.Chances {
 		ch := &c.Chances[i]
-		ch.First = next
-		for next < len(c.Actions) && c.Actions[next].Chance == i {
-			next++
-		}
-		ch.Actions = next - ch.First
-		ch.Breaks = sequence(c.Actions[ch.First:next])
+		ch.Breaks = sequence(c.Actions[ch.First : ch.First+ch.Actions])
 	}
+}
+
+// action is the fact as a row of the chart.
+func (p *placed) action(chance int, id events.ID) Action {
+	b := p.body.(*events.Action)
+	return Action{
+		ID: p.event.ID, ChanceID: id, Chance: chance, Kind: b.Kind, Defender: b.Defender, Opponent: b.Opponent,
+		Outcome: b.Outcome, Reading: b.Reading(), Details: b.Details, Spot: b.Spot, When: p.moment(), Mark: p.mark(),
+	}
+}
+
+// stray lists an action whose chance is not there to count it.
+func (d *draft) stray(p *placed, b *events.Action) {
+	why := "is not here"
+	if d.voided[b.Chance] {
+		why = "was voided"
+	}
+	d.find(StrayAction, p.event.ID, "the %s's chance %s %s; the action is not counted", b.Kind, b.Chance, why)
+	d.chart.Strays = append(d.chart.Strays, p.action(-1, b.Chance))
 }
 
 // sequence numbers the actions of one chance and returns how many read broken.
 func sequence(actions []Action) (breaks int) {
-	efforts := make(map[events.Token]int, len(actions))
 	last := -1
 	for i := range actions {
 		a := &actions[i]
-		a.Order = i + 1
-		efforts[a.Defender]++
-		a.Effort = efforts[a.Defender]
-		if a.Defender == "" {
-			a.Effort = 1 // nobody has no second effort
-		}
+		a.Order, a.Effort = i+1, effort(actions[:i+1])
 		if a.Reading == events.Broken {
 			breaks++
 			a.FirstBreak = breaks == 1
@@ -83,6 +75,19 @@ func sequence(actions []Action) (breaks int) {
 		actions[last].LastOnBall = true
 	}
 	return breaks
+}
+
+// effort is how many things the last action's defender has done so far. Nobody
+// has no second effort.
+func effort(actions []Action) int {
+	last := actions[len(actions)-1].Defender
+	n := 1
+	for i := range actions[:len(actions)-1] {
+		if last != "" && actions[i].Defender == last {
+			n++
+		}
+	}
+	return n
 }
 
 // tellBall says for every chance who has the ball next. Where the end does not

@@ -110,7 +110,7 @@ func verifyGame(g *replay.Game) verifiedGame {
 	out := verifiedGame{Game: g.ID, Digest: g.Digest, Record: g.Record, Findings: append([]replay.Finding{}, g.Findings...)}
 	for _, c := range g.Charts {
 		out.Charts = append(out.Charts, verifiedChart{
-			Chart: c.Name, Chances: len(c.Chances), Actions: len(c.Actions) + len(c.Strays),
+			Chart: c.Name, Chances: len(c.Chances), Actions: len(c.Actions),
 			Findings: append([]replay.Finding{}, c.Findings...), Totals: c.Totals,
 		})
 	}
