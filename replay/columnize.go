@@ -263,7 +263,7 @@ func (c *Column) put(row, code int) {
 
 // finish fills a column that was ever written to the table's length.
 func (c *Column) finish(rows int) {
-	c.code = nil
+	c.built()
 	if c.Codes.Len() > 0 {
 		c.Codes.fill(rows - c.Codes.Len())
 	}
@@ -271,6 +271,9 @@ func (c *Column) finish(rows int) {
 		c.fillReals(rows)
 	}
 }
+
+// built lets go of what only building needs.
+func (c *Column) built() { c.ofWord, c.ofNumber = nil, nil }
 
 func (c *Column) fillReals(rows int) {
 	for len(c.Reals) < rows {

@@ -45,10 +45,12 @@ type Column struct {
 	Codes Codes     // one a row; of length 0 while every row is absent
 	Reals []float32 // one a row, for shape Real
 
-	Words   []string    // by code, for shapes Word and Words (values joined by a space)
-	Lists   [][]string  // by code, for shape Words
-	Numbers []float64   // by code, for shapes Number and Truth (0 and 1)
-	code    map[any]int // while being built
+	Words   []string   // by code, for shapes Word and Words (values joined by a space)
+	Lists   [][]string // by code, for shape Words
+	Numbers []float64  // by code, for shapes Number and Truth (0 and 1)
+	// While being built: the code of each word and number.
+	ofWord   map[string]int
+	ofNumber map[float64]int
 }
 
 // Cardinality is the number of codes, the absent one included. It is 0 for
@@ -133,7 +135,7 @@ func newTable(of Of) Table {
 	t := Table{byName: map[string]*Column{}}
 	for _, f := range Fields {
 		if f.Of == of {
-			c := &Column{Field: f, code: map[any]int{}}
+			c := &Column{Field: f, ofWord: map[string]int{}, ofNumber: map[float64]int{}}
 			c.reset()
 			t.Columns = append(t.Columns, c)
 			t.byName[f.Name] = c

@@ -96,7 +96,7 @@ func joinTable(whole *Table, parts []*Columns, of func(*Columns) *Table) {
 		} else {
 			c.joinCodes(parts, of, whole.Rows, i)
 		}
-		c.code = nil
+		c.built()
 	})
 }
 
@@ -169,10 +169,10 @@ func mapCodes[U uint8 | uint16 | uint32](parts []*Columns, of func(*Columns) *Ta
 // wordCode, listCode and numberCode find a value's code, or give it the next.
 
 func (c *Column) wordCode(word string) int {
-	code, ok := c.code[word]
+	code, ok := c.ofWord[word]
 	if !ok {
 		code = len(c.Words)
-		c.code[word] = code
+		c.ofWord[word] = code
 		c.Words = append(c.Words, word)
 	}
 	return code
@@ -180,10 +180,10 @@ func (c *Column) wordCode(word string) int {
 
 func (c *Column) listCode(values []string) int {
 	key := strings.Join(values, "\x00")
-	code, ok := c.code[key]
+	code, ok := c.ofWord[key]
 	if !ok {
 		code = len(c.Words)
-		c.code[key] = code
+		c.ofWord[key] = code
 		c.Words = append(c.Words, strings.Join(values, " "))
 		c.Lists = append(c.Lists, values)
 	}
@@ -191,10 +191,10 @@ func (c *Column) listCode(values []string) int {
 }
 
 func (c *Column) numberCode(v float64) int {
-	code, ok := c.code[v]
+	code, ok := c.ofNumber[v]
 	if !ok {
 		code = len(c.Numbers)
-		c.code[v] = code
+		c.ofNumber[v] = code
 		c.Numbers = append(c.Numbers, v)
 	}
 	return code

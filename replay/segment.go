@@ -219,7 +219,7 @@ func (r *segmentReader) table(t *Table) {
 			for range r.count() {
 				c.Reals = append(c.Reals, math.Float32frombits(binary.LittleEndian.Uint32(r.take(4))))
 			}
-			c.code = nil
+			c.built()
 			continue
 		case Number, Truth:
 			for range r.count() {
@@ -240,7 +240,7 @@ func (r *segmentReader) table(t *Table) {
 			}
 			c.Codes.append(code)
 		}
-		c.code = nil
+		c.built()
 		if n := c.Codes.Len(); n != 0 && n != t.Rows {
 			r.err = errors.New("a column of another length")
 		}
