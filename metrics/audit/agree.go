@@ -130,100 +130,20 @@ func (p *pairing) result(o Options) Pair {
 		return out
 	}
 	out.Common = p.common.String()
-	out.Chances, out.Actions = p.seenChances(o), p.seenActions(o)
+	r := newResampler(len(p.chances)+len(p.onlyA)+len(p.onlyB), o)
+	out.Chances, out.Actions = p.seenChances(r), p.seenActions(r)
 	f := p.judge()
 	for _, j := range f.list() {
-		out.Fields = append(out.Fields, j.field(len(p.chances), o))
+		out.Fields = append(out.Fields, j.field(r))
 	}
-	out.Order = f.order.field(len(p.chances), o)
+	out.Order = f.order.field(r)
 	for _, j := range f.blind {
-		out.Blind = append(out.Blind, j.field(len(p.chances), o))
+		out.Blind = append(out.Blind, j.field(r))
 	}
 	out.Hindsight = p.hindsight()
 	out.Kinds = p.byKind(o)
 	out.Missing = p.missing()
 	return out
-}
-
-func (p *pairing) seenChances(o Options) Seen {
-	s := Seen{InA: len(p.chances) + len(p.onlyA), InB: len(p.chances) + len(p.onlyB), Both: len(p.chances)}
-	var cells []counted
-	for range p.chances {
-		cells = append(cells, counted{1, 1, 1})
-	}
-	for range p.onlyA {
-		cells = append(cells, counted{a: 1})
-	}
-	for range p.onlyB {
-		cells = append(cells, counted{b: 1})
-	}
-	return s.shares(cells, o)
-}
-
-// counted is what one chance adds to a count of things seen.
-type counted struct{ a, b, both float64 }
-
-// seenActions counts actions; the chances of either chart are what is resampled.
-func (p *pairing) seenActions(o Options) Seen {
-	s := Seen{InA: len(p.actions) + len(p.actOnlyA), InB: len(p.actions) + len(p.actOnlyB), Both: len(p.actions)}
-	cells := make([]counted, len(p.chances), len(p.chances)+len(p.onlyA)+len(p.onlyB))
-	extra := map[[2]int]int{}
-	at := func(side, chance int, known map[int]int) *counted {
-		if i, ok := known[chance]; ok {
-			return &cells[i]
-		}
-		i, ok := extra[[2]int{side, chance}]
-		if !ok {
-			i = len(cells)
-			cells = append(cells, counted{})
-			extra[[2]int{side, chance}] = i
-		}
-		return &cells[i]
-	}
-	for _, l := range p.actions {
-		c := at(0, p.a.Actions[l.a].Chance, p.chanceOfA)
-		c.a, c.b, c.both = c.a+1, c.b+1, c.both+1
-	}
-	for _, i := range p.actOnlyA {
-		at(0, p.a.Actions[i].Chance, p.chanceOfA).a++
-	}
-	for _, i := range p.actOnlyB {
-		at(1, p.b.Actions[i].Chance, p.chanceOfB).b++
-	}
-	return s.shares(cells, o)
-}
-
-func (s Seen) shares(cells []counted, o Options) Seen {
-	if s.InA == 0 && s.InB == 0 {
-		s.Note = "neither chart holds any"
-		return s
-	}
-	share := func(of func(counted) float64) *Figure {
-		ratio := func(list []int) (float64, bool) {
-			both, all := 0.0, 0.0
-			for _, i := range list {
-				both += cells[i].both
-				all += of(cells[i])
-			}
-			return both / max(all, 1), all > 0
-		}
-		everything := make([]int, len(cells))
-		for i := range everything {
-			everything[i] = i
-		}
-		value, ok := ratio(everything)
-		if !ok {
-			return nil
-		}
-		f := &Figure{Value: value}
-		f.Lo, f.Hi, s.Note = resample(len(cells), o, ratio)
-		return f
-	}
-	s.Precision = share(func(c counted) float64 { return c.a })
-	s.Recall = share(func(c counted) float64 { return c.b })
-	f1 := 2 * float64(s.Both) / float64(s.InA+s.InB)
-	s.F1 = &f1
-	return s
 }
 
 func (p *pairing) missing() []Missing {

@@ -152,8 +152,8 @@ func (p *pairing) apart(a, b *replay.Chance) (float64, bool) {
 	length := p.a.Info.Rules.Length(a.When.Period)
 	for _, c := range [2][2]*float64{{a.When.Clock, b.When.Clock}, {ended(a), ended(b)}} {
 		if c[0] != nil && c[1] != nil {
-			want := *c[0] + p.offset.Seconds
-			if want = max(want, 0); length > 0 {
+			want := max(*c[0]+p.offset.Seconds, 0)
+			if *c[0] <= length && *c[1] <= length {
 				want = min(want, length) // a clock that is ahead stops at the edges all the same
 			}
 			sum += math.Abs(*c[1] - want)

@@ -1,7 +1,6 @@
 package audit
 
 import (
-	"stopledger/metrics/stats"
 	"stopledger/replay"
 )
 
@@ -17,6 +16,7 @@ type AlphaField struct {
 }
 
 func (u *units) alphas(o Options) []AlphaField {
+	r := newResampler(len(u.chances), o)
 	zones := zoner(u.charts[0])
 	roles := rolesOf(u.charts...)
 	word := func(s string) (string, bool) { return s, s != "" }
@@ -37,27 +37,23 @@ func (u *units) alphas(o Options) []AlphaField {
 	}
 	out := make([]AlphaField, 0, len(fields))
 	for _, f := range fields {
-		out = append(out, u.alpha(f.name, f.ordinal, f.words, f.label, o))
+		out = append(out, u.alpha(f.name, f.ordinal, f.words, f.label, r))
 	}
 	return out
 }
 
-// pairs is what one unit adds to the matrix of coincidences.
-type pairs struct {
+// coincidence is two labels of one unit: it counts weight each way.
+type coincidence struct {
 	chance int
 	x, y   int
 	weight float64
 }
 
-func (u *units) alpha(name string, ordinal bool, words []string, label func(*replay.Action) (string, bool), o Options) AlphaField {
-	f := AlphaField{Name: name, Ordinal: ordinal}
-	s := stratum{at: map[string]int{}}
-	for _, w := range words {
-		s.place(w)
-	}
-	var list []pairs
+// coincidences lists the pairs of labels within units, and counts both.
+func (u *units) coincidences(s *stratum, label func(*replay.Action) (string, bool)) (list []coincidence, units, labels int) {
+	values := make([]int, 0, len(u.charts))
 	for _, one := range u.actions {
-		var values []int
+		values = values[:0]
 		for i, k := range one.of {
 			if k < 0 {
 				continue
@@ -69,26 +65,31 @@ func (u *units) alpha(name string, ordinal bool, words []string, label func(*rep
 		if len(values) < 2 {
 			continue
 		}
-		f.Units++
-		f.Labels += len(values)
+		units++
+		labels += len(values)
 		for i, x := range values {
-			for j, y := range values {
-				if i != j {
-					list = append(list, pairs{one.chance, x, y, 1 / float64(len(values)-1)})
-				}
+			for _, y := range values[:i] {
+				list = append(list, coincidence{one.chance, min(x, y), max(x, y), 1 / float64(len(values)-1)})
 			}
 		}
 	}
-	metric := stats.Nominal
-	if ordinal {
-		metric = stats.Ordinal
+	return list, units, labels
+}
+
+func (u *units) alpha(name string, ordinal bool, words []string, label func(*replay.Action) (string, bool), r *resampler) AlphaField {
+	f := AlphaField{Name: name, Ordinal: ordinal}
+	s := stratum{at: map[string]int{}}
+	for _, w := range words {
+		s.place(w)
 	}
-	k := len(s.words)
-	table := make([]float64, k*k)
-	for _, p := range list {
-		table[p.x*k+p.y] += p.weight
+	var list []coincidence
+	list, f.Units, f.Labels = u.coincidences(&s, label)
+	m := newMatrix(len(s.words), ordinal)
+	once := make([]float64, len(u.chances))
+	for i := range once {
+		once[i] = 1
 	}
-	alpha, ok := alphaOf(table, k, metric)
+	alpha, ok := m.alpha(list, once)
 	switch {
 	case f.Units == 0:
 		f.Note = "nothing that two charts labelled"
@@ -96,67 +97,72 @@ func (u *units) alpha(name string, ordinal bool, words []string, label func(*rep
 		f.Note = "no variation: one word every time, so chance alone agrees always"
 	default:
 		f.Alpha = &Figure{Value: alpha}
-		f.Alpha.Lo, f.Alpha.Hi, f.Note = u.resampleAlpha(list, k, metric, o)
+		f.Alpha.Lo, f.Alpha.Hi, f.Note = r.interval(func(times []float64) (float64, bool) { return m.alpha(list, times) })
 	}
 	return f
 }
 
-// resampleAlpha draws chances that hold pairs.
-func (u *units) resampleAlpha(list []pairs, k int, metric stats.Metric, o Options) (lo, hi *float64, note string) {
-	at := map[int]int{}
-	var byChance [][]pairs
-	for _, p := range list {
-		i, known := at[p.chance]
-		if !known {
-			i = len(byChance)
-			at[p.chance] = i
-			byChance = append(byChance, nil)
-		}
-		byChance[i] = append(byChance[i], p)
-	}
-	table := make([]float64, k*k)
-	return resample(len(byChance), o, func(drawn []int) (float64, bool) {
-		clear(table)
-		for _, i := range drawn {
-			for _, p := range byChance[i] {
-				table[p.x*k+p.y] += p.weight
-			}
-		}
-		return alphaOf(table, k, metric)
-	})
+// matrix is room for Krippendorff's coincidences of categories in order. It
+// computes what [stats.Alpha] does from units, and is quick enough to resample.
+type matrix struct {
+	k       int
+	ordinal bool
+	totals  []float64
+	table   []float64 // above the diagonal; for ordinal alone
 }
 
-// alphaOf is Krippendorff's alpha of a matrix of coincidences whose categories
-// stand in order: 1 − (n−1) Σ o·d² / Σ n n·d². It is what [stats.Alpha] computes
-// from units; here it has to be quick.
-func alphaOf(table []float64, k int, metric stats.Metric) (float64, bool) {
-	totals := make([]float64, k)
-	n := 0.0
-	for x := range k {
-		for _, c := range table[x*k : x*k+k] {
-			totals[x] += c
-		}
-		n += totals[x]
+func newMatrix(k int, ordinal bool) *matrix {
+	m := &matrix{k: k, ordinal: ordinal, totals: make([]float64, k)}
+	if ordinal {
+		m.table = make([]float64, k*k)
 	}
-	observed, expected := 0.0, 0.0
-	for x := range k {
-		if totals[x] == 0 {
-			continue
-		}
-		between := totals[x] / 2
-		for y := x + 1; y < k; y++ {
-			d := 1.0
-			if metric == stats.Ordinal {
-				d = between + totals[y]/2
-				d *= d
-				between += totals[y]
-			}
-			observed += table[x*k+y] * d
-			expected += totals[x] * totals[y] * d
+	return m
+}
+
+// alpha is 1 − (n−1) Σ o·d² / Σ n n·d², each chance counted times.
+func (m *matrix) alpha(list []coincidence, times []float64) (float64, bool) {
+	clear(m.totals)
+	clear(m.table)
+	n, observed := 0.0, 0.0
+	for _, c := range list {
+		w := c.weight * times[c.chance]
+		m.totals[c.x] += w
+		m.totals[c.y] += w
+		n += 2 * w
+		switch {
+		case c.x == c.y:
+		case m.ordinal:
+			m.table[c.x*m.k+c.y] += 2 * w
+		default:
+			observed += 2 * w
 		}
 	}
-	if expected == 0 {
+	expected := 0.0
+	if !m.ordinal {
+		expected = n * n
+		for _, t := range m.totals {
+			expected -= t * t
+		}
+	} else {
+		observed, expected = m.ranked()
+	}
+	if expected < 1e-9 {
 		return 0, false
 	}
 	return 1 - (n-1)*observed/expected, true
+}
+
+// ranked sums the coincidences seen and expected by the squared number of ranks
+// between two categories.
+func (m *matrix) ranked() (observed, expected float64) {
+	for x := range m.k {
+		between := m.totals[x] / 2
+		for y := x + 1; y < m.k; y++ {
+			d := between + m.totals[y]/2
+			between += m.totals[y]
+			observed += m.table[x*m.k+y] * d * d
+			expected += 2 * m.totals[x] * m.totals[y] * d * d
+		}
+	}
+	return observed, expected
 }

@@ -1,6 +1,8 @@
 package audit
 
 import (
+	"fmt"
+
 	"stopledger/events"
 	"stopledger/replay"
 )
@@ -162,6 +164,8 @@ func heldBy(ch *replay.Chance) string {
 		return "open"
 	case ch.End == events.TurnoverEnd && ch.Turnover != "":
 		text += " (" + string(ch.Turnover) + ")"
+	case ch.End == events.FreeThrowEnd:
+		text = fmt.Sprintf("%d of %d free throws", ch.Made, ch.Attempted)
 	case ch.Attempted > 0:
 		text += freeThrows(ch.Made, ch.Attempted)
 	}

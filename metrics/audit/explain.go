@@ -20,7 +20,7 @@ type Explanation struct {
 
 // Correction is one slip and where it may have happened.
 type Correction struct {
-	Team     events.Token `json:"team"`
+	Team     events.Token `json:"team"`     // whose attack it is
 	Text     string       `json:"text"`     // such as "made three charted as two"
 	Places   int          `json:"places"`   // how many chances it could have been
 	Suspects []Suspect    `json:"suspects"` // the likeliest first, at most five
@@ -129,7 +129,7 @@ func explanation(list ...*fix) Explanation {
 	for _, f := range list {
 		e.Cost += f.price()
 		e.Corrections = append(e.Corrections, Correction{f.team, f.text, len(f.suspects), append([]Suspect{}, f.suspects[:min(5, len(f.suspects))]...)})
-		texts = append(texts, fmt.Sprintf("one %s (%s%s)", f.text, f.team, f.where()))
+		texts = append(texts, fmt.Sprintf("one %s (in %s's attack%s)", f.text, f.team, f.where()))
 	}
 	e.Text = listed(texts)
 	return e

@@ -2,7 +2,6 @@ package audit
 
 import (
 	"fmt"
-	"math/rand/v2"
 	"slices"
 
 	"stopledger/metrics/stats"
@@ -200,8 +199,8 @@ func (j *judging) standardError(flat []float64) *float64 {
 	return &se
 }
 
-// field sums the pairs up. chances is how many units there are to resample.
-func (j *judging) field(chances int, o Options) Field {
+// field sums the pairs up; without a resampler there are no intervals.
+func (j *judging) field(r *resampler) Field {
 	f := Field{Name: j.name, N: len(j.cells)}
 	if f.N == 0 {
 		f.Note = "nothing to compare"
@@ -225,7 +224,7 @@ func (j *judging) field(chances int, o Options) Field {
 		return f
 	}
 	f.Kappa = &Figure{Value: kappa, SE: j.standardError(flat)}
-	f.Kappa.Lo, f.Kappa.Hi, f.Note = j.interval(chances, o)
+	f.Kappa.Lo, f.Kappa.Hi, f.Note = j.interval(r)
 	return f
 }
 
@@ -257,37 +256,18 @@ func (j *judging) square(flat []float64) (words []string, table [][]float64) {
 }
 
 // interval resamples chances with their pairs.
-func (j *judging) interval(chances int, o Options) (lo, hi *float64, note string) {
-	if o.Resamples < 0 {
-		return nil, nil, ""
-	}
+func (j *judging) interval(r *resampler) (lo, hi *float64, note string) {
 	at, size := j.offsets()
 	flat := make([]float64, size)
-	places := make([][]int32, chances)
-	for _, c := range j.cells {
-		places[c.chance] = append(places[c.chance], int32(at[c.stratum]+c.x*len(j.strata[c.stratum].words)+c.y))
+	places := make([]int, len(j.cells))
+	for i, c := range j.cells {
+		places[i] = at[c.stratum] + c.x*len(j.strata[c.stratum].words) + c.y
 	}
-	return resample(chances, o, func(drawn []int) (float64, bool) {
+	return r.interval(func(times []float64) (float64, bool) {
 		clear(flat)
-		for _, i := range drawn {
-			for _, at := range places[i] {
-				flat[at]++
-			}
+		for i, place := range places {
+			flat[place] += times[j.cells[i].chance]
 		}
 		return j.kappa(flat)
 	})
-}
-
-// resample is a bootstrap over chances. The generator is the same for every
-// field, so that one seed gives one result.
-func resample(chances int, o Options, stat func([]int) (float64, bool)) (lo, hi *float64, note string) {
-	if o.Resamples < 0 {
-		return nil, nil, ""
-	}
-	rng := rand.New(rand.NewPCG(o.Seed, 0x5eed))
-	got, err := stats.BootstrapClusters(rng, chances, o.Resamples, o.Level, stat)
-	if err != nil {
-		return nil, nil, "too few chances for an interval"
-	}
-	return &got.Lo, &got.Hi, ""
 }

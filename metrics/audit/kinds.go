@@ -57,8 +57,6 @@ func (p *pairing) byKind(o Options) []Kind {
 		}
 	}
 	out := []Kind{}
-	quick := o
-	quick.Resamples = -1
 	for i := range rows {
 		k := &rows[i]
 		k.Either = same[i] + k.OtherKind + k.OneOnly
@@ -68,7 +66,7 @@ func (p *pairing) byKind(o Options) []Kind {
 		disputed := k.OneOnly + k.OtherKind + k.Readings - k.ReadAlike
 		k.Disputed = float64(disputed) / float64(k.Either)
 		k.Lo, k.Hi = stats.Wilson(float64(disputed), float64(k.Either), o.Level)
-		k.Order = orders[i].field(len(p.chances), quick)
+		k.Order = orders[i].field(nil)
 		out = append(out, *k)
 	}
 	slices.SortStableFunc(out, func(a, b Kind) int { return cmp.Compare(b.Lo, a.Lo) })

@@ -6,7 +6,7 @@ type Options struct {
 	Tolerance float64 `json:"tolerance"`  // seconds two clocks of one chance may differ once the offset is taken out; default 12
 	MaxOffset float64 `json:"max_offset"` // longest offset looked for, in seconds; default 180
 	Level     float64 `json:"level"`      // of the intervals; default 0.95
-	Resamples int     `json:"resamples"`  // of chances, for the intervals; default 400; below 0 none
+	Resamples int     `json:"resamples"`  // of chances, for the intervals; default 400, at least 40; below 0 none
 	Seed      uint64  `json:"seed"`       // of the resampling; the same seed gives the same interval
 }
 
@@ -22,6 +22,9 @@ func (o Options) orDefault() Options {
 	}
 	if o.Resamples == 0 {
 		o.Resamples = 400
+	}
+	if o.Resamples > 0 {
+		o.Resamples = max(o.Resamples, 40)
 	}
 	return o
 }

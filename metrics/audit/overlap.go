@@ -6,12 +6,14 @@ import (
 	"stopledger/replay"
 )
 
-// The least that makes two charts comparable; judgements.
+// The least that makes two charts comparable; judgements. Two charts of one game
+// seldom differ on ends and shooters; two games, aligned as well as they can be,
+// agree on some.
 const (
 	leastShare    = 0.3 // of the smaller chart's chances that must meet
 	leastForEnds  = 12  // chances that must meet before their ends can speak
-	leastEndKappa = 0.2 // agreement of ends beyond chance in charts of one game
-	leastShooters = 0.4 // share of shooters alike in charts of one game
+	leastEndKappa = 0.5 // agreement of ends beyond chance in charts of one game
+	leastShooters = 0.6 // share of shooters alike in charts of one game
 )
 
 // apartAltogether says why the charts do not meet, or "".
@@ -32,7 +34,7 @@ func (p *pairing) apartAltogether() string {
 		return fmt.Sprintf("hardly any overlap: %d chances meet, of %d in %s and %d in %s; another game, or clocks that do not fit", both, a, p.a.Name, b, p.b.Name)
 	}
 	if kappa, shooters, told := p.sameEnds(); told && kappa < leastEndKappa && shooters < leastShooters {
-		return fmt.Sprintf("two different games, it seems: %d chances meet by the clock, and their ends agree no more than by chance", both)
+		return fmt.Sprintf("two different games, it seems: %d chances meet by the clock, and their ends and shooters do not agree", both)
 	}
 	return ""
 }

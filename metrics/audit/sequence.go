@@ -2,6 +2,7 @@ package audit
 
 import (
 	"fmt"
+	"slices"
 
 	"stopledger/events"
 	"stopledger/events/court"
@@ -19,7 +20,7 @@ func (r *review) checkFouls() {
 				continue
 			}
 			fouled = true
-			if a.Details.First("foul") == "shooting" && ch.Attempted == 0 && ch.Ended {
+			if a.Details.First("foul") == "shooting" && ch.Attempted == 0 && ch.Ended && ch.End != events.FreeThrowEnd {
 				r.find(FoulWithoutShots, placeAt(a.When, ch.ID, a.ID), "%s is charted with a shooting foul, and the chance has no free throws", orNobody(a.Defender))
 			}
 		}
@@ -91,9 +92,17 @@ func (r *review) checkNeighbours(before, ch *replay.Chance) {
 	case events.FromSteal:
 		wrong = same || before.End != events.TurnoverEnd
 	}
-	if wrong {
+	if wrong && !r.chanceMissing(ch) {
 		r.find(OriginContradicts, at, "a chance of %s from %q after %s of %s", ch.Offence, ch.Origin, heldBy(before), before.Offence)
 	}
+}
+
+// chanceMissing reports whether another finding already says that a chance is
+// missing before this one.
+func (r *review) chanceMissing(ch *replay.Chance) bool {
+	return r.gapBefore(ch) || slices.ContainsFunc(r.found, func(f Finding) bool {
+		return f.Place.Event == ch.ID && (f.Code == replay.OffenceTwice || f.Code == replay.ChancesOverlap || f.Code == ChancesAtOnce)
+	})
 }
 
 // checkActions looks for actions that cannot be with the end of their chance,

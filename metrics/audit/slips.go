@@ -136,8 +136,8 @@ var slips = []slip{
 	{"team's rebound charted as an offensive rebound", reboundTo(events.Offence, events.Offence, false, true), 1},
 	{"offensive rebound charted as defensive", reboundTo(events.Defence, events.Offence, false, false), 1.6},
 	{"defensive rebound charted as offensive", reboundTo(events.Offence, events.Defence, false, false), 1.6},
-	{"defensive rebound not charted", reboundTo("", events.Defence, false, false), 0.8},
-	{"offensive rebound not charted", reboundTo("", events.Offence, false, false), 0.8},
+	{"defensive rebound not charted", reboundTo("", events.Defence, false, false), 1},
+	{"offensive rebound not charted", reboundTo("", events.Offence, false, false), 1},
 	{"defensive rebound charted as a dead ball", reboundTo(events.Dead, events.Defence, false, false), 1},
 	{"offensive rebound charted as a dead ball", reboundTo(events.Dead, events.Offence, false, false), 1},
 	{"made two charted as a miss", toMade(events.Missed2, events.Made2), 2.2},
@@ -232,7 +232,11 @@ func (r *review) fixes(official *events.TotalsEntered) []fix {
 		for _, s := range slips {
 			if right, ok := s.right(was); ok {
 				delta := right.lines(rules, side).minus(now)
-				add(s.text, side, delta, s.cost, r.suspect(ch, delta, official))
+				suspect := r.suspect(ch, delta, official)
+				if was.rebound != right.rebound && r.lastInPeriod(i) {
+					suspect.weight -= 3 // the horn leaves a miss without a rebound
+				}
+				add(s.text, side, delta, s.cost, suspect)
 			}
 		}
 		if was.end == "" {
@@ -262,6 +266,11 @@ func (r *review) fixes(official *events.TotalsEntered) []fix {
 		})
 	}
 	return out
+}
+
+func (r *review) lastInPeriod(i int) bool {
+	list := r.chart.Chances
+	return i+1 == len(list) || list[i+1].When.Period != list[i].When.Period
 }
 
 func (r *review) side(i int) events.Token {

@@ -118,7 +118,11 @@ func (r *review) missingAt(side int) []Suspect {
 		}
 	}
 	for _, g := range r.gaps {
-		out = append(out, Suspect{g.place, "in this stretch", fmt.Sprintf("no chance covers the clock from %s to %s", clockText(g.high), clockText(g.low)), 1 + g.seconds()/60})
+		weight := 1.0
+		if g.seconds() < r.limits.Long {
+			weight = 2 // room for one chance or two, not for a stretch of the game
+		}
+		out = append(out, Suspect{g.place, "in this stretch", fmt.Sprintf("no chance covers the clock from %s to %s", clockText(g.high), clockText(g.low)), weight})
 	}
 	return out
 }

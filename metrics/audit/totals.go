@@ -30,7 +30,11 @@ type Comparison struct {
 	Teams        []TeamTotals  `json:"teams"` // home first
 	Agrees       bool          `json:"agrees"`
 	Explanations []Explanation `json:"explanations"` // of every difference at once, the likeliest first
-	Note         string        `json:"note,omitempty"`
+	// The two teams take turns, so the mean of both is the better estimate of
+	// either's possessions.
+	MeanCharted  float64 `json:"mean_charted"`
+	MeanOfficial float64 `json:"mean_official"`
+	Note         string  `json:"note,omitempty"`
 }
 
 // TeamTotals is one team's lines.
@@ -88,6 +92,13 @@ func (r *review) compareTotals() (*Comparison, string) {
 			t.Lines = append(t.Lines, l)
 		}
 		out.Teams = append(out.Teams, t)
+	}
+	for _, t := range out.Teams {
+		out.MeanCharted += float64(t.Possessions.Charted) / float64(len(out.Teams))
+		out.MeanOfficial += t.Possessions.Official / float64(len(out.Teams))
+	}
+	if len(out.Teams) == 0 {
+		return nil, "the official totals name neither team"
 	}
 	if !out.Agrees {
 		r.explain(out, official)
