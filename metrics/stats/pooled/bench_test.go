@@ -36,3 +36,21 @@ func BenchmarkSeenCells(b *testing.B) {
 		fit.Draw(1000, 1).SeenCells(runtime.GOMAXPROCS(0))
 	}
 }
+
+func BenchmarkRefit(b *testing.B) {
+	for _, groups := range []int{50, 500} {
+		data := season(groups)
+		first, err := Fit(data, Options{})
+		if err != nil {
+			b.Fatal(err)
+		}
+		next := afterGame(data, 10)
+		b.Run(fmt.Sprintf("groups=%d", groups), func(b *testing.B) {
+			for b.Loop() {
+				if _, err := Fit(next, Options{Start: first}); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}

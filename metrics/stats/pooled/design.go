@@ -66,7 +66,7 @@ func (h *hyper) place(at [families]float64) [families]float64 {
 // wider than the curvature there says, and each place weighs what the
 // density is over how densely the cloud lies there.
 const (
-	cloudPoints = 384
+	cloudPoints = 192
 	cloudWider  = 1.25
 	cloudBorder = 64 // border effects up to which the cloud is cheap
 )

@@ -48,6 +48,12 @@ func newLayout(d Data) *layout {
 	l := &layout{data: d, blockOf: map[[2]int]int{}, rowOf: make([]int, d.Groups())}
 	cells := merged(d.Cells)
 	l.borderColumns(cells)
+	for _, list := range []*[]float64{&l.y, &l.n, &l.offset} {
+		*list = make([]float64, 0, len(cells))
+	}
+	for _, list := range []*[]int{&l.gamma, &l.delta, &l.opposing, &l.condition} {
+		*list = make([]int, 0, len(cells))
+	}
 	for g := range l.rowOf {
 		l.rowOf[g] = -1
 	}
@@ -78,7 +84,9 @@ func merged(cells []Cell) []Cell {
 		return cmp.Or(cmp.Compare(a.Group, b.Group), cmp.Compare(a.Item, b.Item), cmp.Compare(a.Opposing, b.Opposing),
 			cmp.Compare(a.Condition, b.Condition), cmp.Compare(a.Offset, b.Offset))
 	}
-	slices.SortStableFunc(kept, key)
+	if !slices.IsSortedFunc(kept, key) {
+		slices.SortStableFunc(kept, key)
+	}
 	out := kept[:0]
 	for _, c := range kept {
 		if n := len(out); n > 0 && key(out[n-1], c) == 0 {

@@ -36,7 +36,7 @@ const seriesUpTo = 0.3
 // softplus returns log(1+e^x), the logistic rate of x and that of -x.
 func softplus(x float64) (value, p, q float64) {
 	e := math.Exp(-math.Abs(x))
-	value = math.Log1p(e)
+	value = math.Log(1 + e) // e is at most 1: rounding of the sum is rounding of the value
 	p, q = 1/(1+e), e/(1+e)
 	if x < 0 {
 		return value, q, p

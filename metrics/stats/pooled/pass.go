@@ -126,9 +126,12 @@ func (e *engine) pass(p *point, ws *workspace, variational bool) *sums {
 func (e *engine) passRow(p *point, i int, s *sums, x *scratch, variational bool) {
 	l := e.layout
 	first, last := l.block0[i], l.block0[i+1]
+	var pivots float64
+	before := *s
 	if p.factored {
 		p.stepRow(l, i)
 		if variational {
+			pivots = p.pivots(l, i)
 			e.variances(p, i, s, x)
 		}
 	}
@@ -149,7 +152,17 @@ func (e *engine) passRow(p *point, i int, s *sums, x *scratch, variational bool)
 	}
 	p.ha[i], p.redRow[i] = pivot, gradRow
 	s.logdet += math.Log(pivot)
+	p.rowValue[i] = s.logLik - before.logLik + (s.spread-before.spread-s.squares+before.squares-pivots)/2
 	e.eliminateRow(p, i, s, x)
+}
+
+// pivots is the row's part of the log determinant of the factored Hessian.
+func (p *point) pivots(l *layout, i int) float64 {
+	sum := math.Log(p.ha[i])
+	for b := l.block0[i]; b < l.block0[i+1]; b++ {
+		sum += math.Log(p.hb[b])
+	}
+	return sum
 }
 
 // stepRow moves the row's own effects by what follows from the border's step.
@@ -191,13 +204,16 @@ func (e *engine) cells(p *point, i, b int, s *sums) float64 {
 	for c := l.cell0[b]; c < l.cell0[b+1]; c++ {
 		jg, jd := l.gamma[c], l.delta[c]
 		cg, cd := col[jg], col[jd]
-		eta := base + p.load[cg]*p.border[cg] + p.load[cd]*p.border[cd] + l.offset[c]
-		value, rate, weight, third := softplusMean(eta, p.v[c])
-		w, g := l.n[c]*weight, l.y[c]-l.n[c]*rate
-		s.logLik += l.y[c]*eta - l.n[c]*value
-		s.moved = max(s.moved, math.Abs(eta-p.eta[c]))
-		p.eta[c], p.w[c] = eta, w
-		gsum, wsum, ksum = gsum+g, wsum+w, ksum-l.n[c]*third
+		if !p.carried {
+			eta := base + p.load[cg]*p.border[cg] + p.load[cd]*p.border[cd] + l.offset[c]
+			value, rate, weight, third := softplusMean(eta, p.v[c])
+			s.logLik += l.y[c]*eta - l.n[c]*value
+			s.moved = max(s.moved, math.Abs(eta-p.eta[c]))
+			p.eta[c], p.w[c], p.g[c] = eta, l.n[c]*weight, l.y[c]-l.n[c]*rate
+			ksum -= l.n[c] * third
+		}
+		w, g := p.w[c], p.g[c]
+		gsum, wsum = gsum+g, wsum+w
 		q[jg] += w
 		q[jd] += w
 		s.rhs[cg] += p.load[cg] * g
@@ -348,6 +364,9 @@ func (e *engine) factor(p *point, s *sums) bool {
 	nb := e.layout.border()
 	p.factored = true
 	p.logdet = s.logdet
+	if p.hessian != nil {
+		copy(p.hessian, s.h)
+	}
 	if nb == 0 {
 		return true
 	}

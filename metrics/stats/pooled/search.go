@@ -26,12 +26,19 @@ type hyper struct {
 	axes      *mat.Dense // columns: eigenvectors over the root of the eigenvalue
 }
 
-// evaluate returns the point at z, started from a neighbour.
-func (e *engine) evaluate(z [families]float64, from *point, ws *workspace) (*point, bool, error) {
+// evaluate returns the point at z, started from a neighbour. A node of the design
+// keeps what draws and refits need, and no more.
+func (e *engine) evaluate(z [families]float64, from *point, ws *workspace, node bool) (*point, bool, error) {
 	p := e.newPoint()
+	if node {
+		p.hessian = make([]float64, len(p.chol))
+	}
 	e.setScales(p, z)
 	p.startFrom(e.layout, from)
 	settled, err := e.closest(p, ws, settledBy)
+	if node && !e.layout.few() {
+		p.slim()
+	}
 	return p, settled, err
 }
 
@@ -67,7 +74,7 @@ func (e *engine) climb(at *point, step [families]float64, gain float64, ws *work
 		for f := range families {
 			z[f] = min(max(z[f]+t*step[f], -zLimit), zLimit)
 		}
-		next, _, err := e.evaluate(z, at, ws)
+		next, _, err := e.evaluate(z, at, ws, false)
 		if err != nil {
 			return nil, err
 		}
@@ -150,7 +157,7 @@ func (e *engine) curvature(mode *point, workers int) (*hyper, error) {
 			zs[2*f+side][f] += h[f] * float64(1-2*side)
 		}
 	}
-	points, _, err := e.evaluateAll(zs[:], mode, workers)
+	points, _, err := e.evaluateAll(zs[:], mode, workers, false)
 	if err != nil {
 		return nil, err
 	}
@@ -186,7 +193,7 @@ func newHyper(mode [families]float64, a *mat.SymDense) *hyper {
 // evaluateAll evaluates several places, each from the same neighbour, on several
 // goroutines; each place is one goroutine's own, so the result does not depend
 // on their number.
-func (e *engine) evaluateAll(zs [][families]float64, from *point, workers int) ([]*point, int, error) {
+func (e *engine) evaluateAll(zs [][families]float64, from *point, workers int, nodes bool) ([]*point, int, error) {
 	points := make([]*point, len(zs))
 	unsettled := make([]bool, len(zs))
 	errs := make([]error, len(zs))
@@ -196,7 +203,7 @@ func (e *engine) evaluateAll(zs [][families]float64, from *point, workers int) (
 		wg.Go(func() {
 			ws := e.newWorkspace(1)
 			for i := w; i < len(zs); i += workers {
-				p, ok, err := e.evaluate(zs[i], from, ws)
+				p, ok, err := e.evaluate(zs[i], from, ws, nodes)
 				points[i], unsettled[i], errs[i] = p, !ok, err
 			}
 		})

@@ -80,6 +80,7 @@ func (e *engine) closest(p *point, ws *workspace, tol float64) (settled bool, er
 	for range maxSteps {
 		variational := p.factored
 		s := e.pass(p, ws, true)
+		p.carried = false
 		if variational {
 			e.bound(p, s)
 			settled = s.moved < tol && s.vMoved < tol
