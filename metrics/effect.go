@@ -2,7 +2,6 @@ package metrics
 
 import (
 	"slices"
-	"strings"
 
 	"stopledger/events"
 	"stopledger/metrics/definition"
@@ -31,7 +30,7 @@ type effects struct {
 }
 
 func (e *effects) of(key []string) effect {
-	if found, ok := e.groups[strings.Join(key, "\x00")]; ok {
+	if found, ok := e.groups[joinKey(key)]; ok {
 		return found
 	}
 	return effect{design: 1}
@@ -60,7 +59,7 @@ func designs(d *definition.Definition, cols *replay.Columns, by []string) (*effe
 	rhos := make(map[string]float64)
 	total := make(map[string]float64) // by defender and game
 	for _, g := range fine.Groups {
-		key := strings.Join(g.Key[:len(by)], "\x00")
+		key := joinKey(g.Key[:len(by)])
 		sizes[key] = append(sizes[key], g.Judged)
 		rhos[key] = rho[""]
 		if kindAt >= 0 {

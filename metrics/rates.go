@@ -1,7 +1,9 @@
 package metrics
 
 import (
+	"fmt"
 	"slices"
+	"strings"
 
 	"stopledger/metrics/definition"
 	"stopledger/metrics/stats"
@@ -36,6 +38,13 @@ type Rate struct {
 	// Effective is the sample that the film is worth, with its intervals; nil
 	// for one game, which has counts and no interval.
 	Effective *EffectiveRate
+	// PointsInterval is the interval at [Level] of the points answered for in a
+	// chance, a variable on 0 to 4, on the effective sample; nil for one game.
+	PointsInterval *[2]float64
+	// Pooled is the fitted rate for the film seen, and PooledPoints the points
+	// per chance that follow from it; both nil unless a [Study] pooled them.
+	Pooled       *Pooled
+	PooledPoints *Pooled
 }
 
 // EffectiveRate is a rate on its effective sample size.
@@ -66,12 +75,20 @@ func Rates(d *definition.Definition, cols *replay.Columns, by []string) (*RateTa
 	if err != nil {
 		return nil, err
 	}
+	points, err := spreads(definition.Apply(d, cols), cols, by)
+	if err != nil {
+		return nil, err
+	}
 	out := &RateTable{Definition: d, By: by, Team: t.Team, Undecided: t.Undecided}
 	for _, g := range t.Groups {
-		out.Groups = append(out.Groups, rate(g, design.of(g.Key)))
+		r := rate(g, design.of(g.Key))
+		if err := r.addPoints(points[joinKey(g.Key)], design.of(g.Key)); err != nil {
+			return nil, err
+		}
+		out.Groups = append(out.Groups, r)
 	}
 	out.Total = rate(t.Total, design.all)
-	return out, nil
+	return out, out.Total.addPoints(points[allGroups], design.all)
 }
 
 func rate(g definition.Group, e effect) Rate {
@@ -88,6 +105,21 @@ func rate(g definition.Group, e effect) Rate {
 	r.Effective.Wilson[0], r.Effective.Wilson[1] = stats.Wilson(r.StopRate*n, n, Level)
 	r.Effective.Jeffreys[0], r.Effective.Jeffreys[1] = stats.Jeffreys(r.StopRate*n, n, Level)
 	return r
+}
+
+// addPoints puts the interval of the points per chance beside them. What a man's
+// chances of one game share is taken from his stops, of which the points are
+// made.
+func (r *Rate) addPoints(s *spread, e effect) error {
+	if s == nil || r.Games < 2 || r.Chances == 0 {
+		return nil
+	}
+	interval, err := s.interval(e.design)
+	if err != nil {
+		return fmt.Errorf("points per chance of %s: %w", strings.Join(r.Key, " "), err)
+	}
+	r.PointsInterval = &interval
+	return nil
 }
 
 // Filter keeps the groups whose keys are as wanted, by dimension name.
