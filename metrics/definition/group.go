@@ -83,19 +83,3 @@ func dimensionOf(name string) (dimension, error) {
 	}
 	return dimension{}, fmt.Errorf("cannot group by %q; use %s, or a field such as chance.tempo", name, strings.Join(names[:len(Dimensions)], ", "))
 }
-
-// keyText is what a group's key says of one dimension: the word, the number,
-// or "" where the field is absent. The parts of a scheme are joined by a space.
-func keyText(c *replay.Column, code uint32) string {
-	switch {
-	case code == 0:
-		return ""
-	case c.Field.Shape == replay.Number:
-		return printNumber(c.Numbers[code])
-	case c.Field.Shape == replay.Truth && c.Numbers[code] != 0:
-		return "true"
-	case c.Field.Shape == replay.Truth:
-		return "false"
-	}
-	return c.Words[code]
-}

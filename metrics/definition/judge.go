@@ -1,12 +1,6 @@
 package definition
 
 import (
-	"math"
-	"strings"
-
-	"cel.dev/cel-go/common/types"
-	"cel.dev/cel-go/common/types/ref"
-
 	"stopledger/events"
 	"stopledger/replay"
 )
@@ -38,7 +32,6 @@ const (
 	ruleStop
 	ruleBlame
 	ruleCost
-	ruleKinds
 )
 
 // verdict is what the rules say of one action, before its chance is settled.
@@ -50,8 +43,10 @@ type verdict struct {
 	reading uint8 // code in readings
 	pool    uint8 // index of its kind's cost
 	rule    uint8 // index of its kind's stop
+	open    bool  // something below is undecided
+	kind    uint32
 	weight  float64
-	why     [ruleKinds]uint32 // index of the reason; 0: decided
+	why     [ruleBlame + 1]uint32 // by rule: index of the reason; 0: decided
 }
 
 // Readings by code, as verdicts hold them.
@@ -139,8 +134,17 @@ func codeAt(c *replay.Codes, row uint32) uint32 {
 
 // row judges an action.
 func (j *judge) row(chance, action uint32) verdict {
-	rules := j.kinds[codeAt(j.kind, action)]
-	v := verdict{reading: j.reading[codeAt(j.read, action)], pool: rules.cost, rule: rules.stop}
+	v := j.rules(chance, action)
+	for _, why := range v.why {
+		v.open = v.open || why > 0
+	}
+	return v
+}
+
+func (j *judge) rules(chance, action uint32) verdict {
+	kind := codeAt(j.kind, action)
+	rules := j.kinds[kind]
+	v := verdict{kind: kind, reading: j.reading[codeAt(j.read, action)], pool: rules.cost, rule: rules.stop}
 	keep := j.keep.values[j.keep.of(chance, action)]
 	v.keep = truthOf(keep)
 	v.why[ruleKeep] = j.reasons.of(keep)
@@ -174,67 +178,14 @@ func (j *judge) row(chance, action uint32) verdict {
 	return v
 }
 
-// costOf is a chance's cost by one of the cost expressions; NaN while it is
-// undecided, with the reason.
-func (j *judge) costOf(pool uint8, chance uint32) (float64, uint32) {
+// costOf is a chance's cost by one of the cost expressions.
+func (j *judge) costOf(pool uint8, chance uint32) value {
 	v := j.cost[pool].values[j.cost[pool].of(chance, 0)]
 	if v.reason == "" && v.number < 0 {
-		v = value{reason: "the cost is less than 0", failed: true}
+		return value{reason: "the cost is less than 0", failed: true}
 	}
-	if v.reason != "" {
-		return math.NaN(), j.reasons.of(v)
-	}
-	return v.number, 0
+	return v
 }
 
 // keepOf says whether a chance is kept, for rules that depend on it alone.
 func (j *judge) keepOf(chance uint32) Truth { return truthOf(j.keep.values[j.keep.of(chance, 0)]) }
-
-// newFrame computes what definitions add to the columns: chance.decided.
-// Overrides, for worked examples, replace what the definition would say.
-func newFrame(d *Definition, cols *replay.Columns, overrides map[uint32]uint32) *frame {
-	f := &frame{cols: cols}
-	f.decided = &replay.Column{Codes: replay.Codes{U8: make([]uint8, cols.Chances.Rows)}}
-	if d.decided == nil {
-		for i := range f.decided.Codes.U8 {
-			f.decided.Codes.U8[i] = 1 // false: nothing is ever decided
-		}
-	} else {
-		f.decide(newMemo(d.decided, f))
-	}
-	for chance, code := range overrides {
-		f.decided.Codes.U8[chance] = uint8(code)
-	}
-	return f
-}
-
-// decide fills the column of chance.decided. Codes 1 and 2 are false and true;
-// from 3 on they are the ways of being undecided.
-func (f *frame) decide(m *memo) {
-	for i := range f.decided.Codes.U8 {
-		f.decided.Codes.U8[i] = uint8(min(m.of(uint32(i), 0)+1, math.MaxUint8))
-	}
-	f.reasons = undecidedValues(m.values[2:])
-}
-
-// undecidedValues makes values that tell an expression why it cannot know.
-func undecidedValues(list []value) []ref.Val {
-	var out []ref.Val
-	for _, v := range list {
-		out = append(out, undecidedValue(v))
-	}
-	return out
-}
-
-func undecidedValue(v value) ref.Val {
-	if v.failed {
-		return types.NewErr("%s", v.reason)
-	}
-	var all *types.Unknown
-	for _, name := range strings.Split(strings.TrimSuffix(v.reason, unknownSuffix), ", ") {
-		if f := fieldsByName[name]; f != nil {
-			all = types.MergeUnknowns(all, absent[f.slot].(*types.Unknown))
-		}
-	}
-	return all
-}

@@ -2,6 +2,7 @@ package definition
 
 import (
 	"math"
+	"strings"
 
 	"cel.dev/cel-go/common/types"
 	"cel.dev/cel-go/common/types/ref"
@@ -12,11 +13,51 @@ import (
 // frame is the columns that a definition is applied to, with what it computes
 // of every chance first.
 type frame struct {
-	cols    *replay.Columns
-	decided *replay.Column // chance.decided, or nil where the definition has none
-	// reasons are the values of chance.decided beyond absent, false and true:
-	// code 3 is the first.
-	reasons []ref.Val
+	cols *replay.Columns
+	// chance.decided by chance, and its values by code. Without codes every
+	// chance has the first value.
+	decided       replay.Codes
+	decidedValues []ref.Val
+}
+
+// newFrame works chance.decided out.
+func newFrame(d *Definition, cols *replay.Columns) *frame {
+	f := &frame{cols: cols, decidedValues: []ref.Val{types.False}}
+	if d.decided == nil {
+		return f
+	}
+	e := f.expressionElement(d.decided)
+	c := f.sortBundle([]element{e})
+	if c == nil {
+		codes, values := f.evaluateChances(d.decided)
+		f.decided, f.decidedValues = codes, nil
+		for _, v := range values {
+			f.decidedValues = append(f.decidedValues, v.val())
+		}
+		return f
+	}
+	f.decided, f.decidedValues = c.of, nil
+	for _, chance := range c.first {
+		f.decidedValues = append(f.decidedValues, e.value(e.code(chance)).val())
+	}
+	return f
+}
+
+// val is the value as whoever reads chance.decided gets it.
+func (v value) val() ref.Val {
+	if v.reason == "" {
+		return types.Bool(v.number != 0)
+	}
+	if v.failed {
+		return types.NewErr("%s", v.reason)
+	}
+	var all *types.Unknown
+	for _, name := range strings.Split(strings.TrimSuffix(v.reason, unknownSuffix), ", ") {
+		if f := fieldsByName[name]; f != nil {
+			all = types.MergeUnknowns(all, absent[f.slot].(*types.Unknown))
+		}
+	}
+	return all
 }
 
 // lens reads one field on the rows of chances or of actions.
@@ -33,16 +74,13 @@ type lens struct {
 func (f *frame) lensOf(r *fieldRef, e *expression) lens {
 	l := lens{ref: r}
 	if r.name == decidedField {
-		l.values = append([]ref.Val{absent[r.slot], types.False, types.True}, f.reasons...)
-		if f.decided != nil {
-			l.codes = &f.decided.Codes
-		}
+		l.values, l.codes = f.decidedValues, &f.decided
 		return l
 	}
 	c := f.column(r)
 	if r.field.Shape == replay.Real {
 		l.reals = c.Reals
-		cuts, ok := e.cuts[r.slot]
+		cuts, ok := e.cuts[r.slot] // only expressions read measured fields
 		if !ok {
 			l.raw = true
 			return l

@@ -3,7 +3,7 @@ package definition
 import ()
 
 // maxDense is the most combinations of fields that are kept in a plain table.
-const maxDense = 1 << 16
+var maxDense uint64 = 1 << 16
 
 // memo evaluates one expression over rows and remembers what it gave for each
 // combination of the fields that it names: in a table while the combinations

@@ -154,7 +154,9 @@ func (r *reader) blame(d *Definition, n ast.Node) {
 			return
 		}
 		if bare := strings.TrimSpace(src.text); isName(bare) && bare != "true" && bare != "false" {
-			d.blame = r.word(n, "blame", blameNames())
+			if d.blame = bare; !contains(blameNames(), bare) {
+				r.rep.add(placeOf(n), "blame is never %q; %s", bare, meantWord(bare, blameNames()))
+			}
 		} else {
 			d.blame = ""
 			d.weight = compile(r.rep, "blame", src, wants{number: true})

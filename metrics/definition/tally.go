@@ -2,7 +2,6 @@ package definition
 
 import (
 	"sort"
-	"strings"
 
 	"stopledger/replay"
 )
@@ -13,8 +12,9 @@ type Table struct {
 	By         []string
 	Groups     []Group // sorted by key
 	Total      Group   // over everything, with an empty key
-	// Team is the points of kept chances that nobody answers for. The points of
-	// all groups whose kinds have the default cost and Team sum to that cost.
+	// Team is the points of kept chances that nobody answers for. With the
+	// points of all groups whose kinds have the default cost it makes up that
+	// cost of all kept chances.
 	Team      float64
 	Kept      int // chances that count, with or without actions
 	Undecided []Undecided
@@ -42,7 +42,7 @@ type Group struct {
 
 	HeldWeight, EvenWeight, BrokenWeight float64 // trials by reading
 
-	Undecided int // actions that a rule left undecided
+	Undecided int // actions that a rule left undecided, counted or not
 }
 
 // Tally groups the actions of the columns. By names dimensions (see
@@ -52,140 +52,75 @@ func Tally(d *Definition, cols *replay.Columns, by []string) (*Table, error) {
 	if err != nil {
 		return nil, err
 	}
-	return tally(d, newFrame(d, cols, nil), by, dims), nil
-}
-
-// running is a group while it is being counted.
-type running struct {
-	Group
-	codes      []uint32
-	lastGame   uint32
-	lastChance uint32
-}
-
-const never = ^uint32(0)
-
-func tally(d *Definition, f *frame, by []string, dims []dimension) *Table {
-	var refs []*fieldRef
-	for _, dim := range dims {
-		refs = append(refs, dim.fields...)
+	f := newFrame(d, cols)
+	g, err := f.grouping(dims)
+	if err != nil {
+		return nil, err
 	}
-	groups := map[string]*running{}
-	total := &running{lastGame: never, lastChance: never}
-	s := newSettler(d, f)
-	t := &Table{Definition: d, By: by}
-	codes := make([]uint32, len(refs))
-	key := make([]byte, 4*len(refs))
-	for c := range f.cols.Chances.Rows {
-		chance := uint32(c)
-		s.chance(chance)
-		if s.kept == Yes {
-			t.Kept++
-		}
-		t.Team += s.team
-		for i := range s.acts {
-			a := &s.acts[i]
-			if a.in == No {
-				continue
+	e := newEngine(d, f)
+	parts := gameSpans(cols)
+	workers, counts := make([]*worker, len(parts)), make([]*counting, len(parts))
+	inParallel(parts, func(i int, s span) {
+		workers[i] = e.worker()
+		counts[i] = newCounting(g, workers[i])
+		workers[i].run(s, counts[i])
+	})
+	t := &Table{Definition: d, By: by, Undecided: listUndecided(d, workers)}
+	t.collect(g, counts)
+	t.settleTeam(e, workers)
+	return t, nil
+}
+
+// settleTeam works out what nobody answers for.
+func (t *Table) settleTeam(e *engine, workers []*worker) {
+	answerable, answered := int64(0), int64(0)
+	for _, w := range workers {
+		t.Kept += w.kept
+		answerable += w.answerable
+		answered += w.answered
+	}
+	if e.keepAlone {
+		if e.classes != nil {
+			for class, facts := range e.facts {
+				if facts.keep == Yes {
+					t.Kept += e.classes.size[class]
+					answerable += int64(e.classes.size[class]) * units(facts.cost[0])
+				}
 			}
-			for k, r := range refs {
-				codes[k] = codeAt(&f.column(r).Codes, f.at(r.from, chance, a.row))
-				key[4*k], key[4*k+1], key[4*k+2], key[4*k+3] = byte(codes[k]), byte(codes[k]>>8), byte(codes[k]>>16), byte(codes[k]>>24)
+		} else {
+			j := newJudge(e.def, e.frame)
+			for c := range e.frame.cols.Chances.Rows {
+				if facts := j.chanceFacts(uint32(c), true); facts.keep == Yes {
+					t.Kept++
+					answerable += units(facts.cost[0])
+				}
 			}
-			g, ok := groups[string(key)]
-			if !ok {
-				g = &running{codes: append([]uint32(nil), codes...), lastGame: never, lastChance: never}
-				groups[string(key)] = g
-			}
-			g.add(a, chance, f.cols.ChanceGame[chance])
-			total.add(a, chance, f.cols.ChanceGame[chance])
 		}
 	}
-	t.Total = total.Group
-	for _, g := range groups {
-		g.Key = groupKey(f, dims, g.codes)
-		t.Groups = append(t.Groups, g.Group)
-	}
-	sortGroups(t.Groups)
-	t.Undecided = s.undecided.list(d, &s.judge.reasons)
-	return t
+	t.Team = float64(answerable-answered) / pointUnit
 }
 
-func (g *running) add(a *act, chance, game uint32) {
-	undecided := a.in == Unsettled || a.stop == Unsettled || a.weighed == Unsettled || a.why[ruleCost] > 0
-	if undecided {
-		g.Undecided++
-	}
-	if a.in != Yes {
-		return
-	}
-	g.Actions++
-	if g.lastChance != chance {
-		g.lastChance = chance
-		g.Chances++
-	}
-	if g.lastGame != game {
-		g.lastGame = game
-		g.Games++
-	}
-	g.Points += a.points
-	switch a.reading {
-	case held:
-		g.Held++
-	case even:
-		g.Even++
-	case broken:
-		g.Broken++
-	case unclear:
-		g.Unclear++
-	}
-	if a.trial > 0 {
-		g.addTrial(a)
-	}
-}
-
-func (g *running) addTrial(a *act) {
-	g.Trials++
-	g.Weight += a.trial
-	switch a.reading {
-	case held:
-		g.HeldWeight += a.trial
-	case even:
-		g.EvenWeight += a.trial
-	case broken:
-		g.BrokenWeight += a.trial
-	}
-	if a.stop == Unsettled {
-		return
-	}
-	g.JudgedTrials++
-	g.Judged += a.trial
-	if a.stop == Yes {
-		g.StopTrials++
-		g.Stops += a.trial
-	}
-}
-
-// groupKey turns the codes of a group into words, dimension by dimension.
-func groupKey(f *frame, dims []dimension, codes []uint32) []string {
-	key := make([]string, len(dims))
-	at := 0
-	for i, dim := range dims {
-		var parts []string
-		for _, r := range dim.fields {
-			if text := keyText(f.column(r), codes[at]); text != "" {
-				parts = append(parts, text)
+// collect adds the workers' cells and names them.
+func (t *Table) collect(g *grouping, counts []*counting) {
+	sum := map[uint64]*cell{}
+	var total cell
+	for _, c := range counts {
+		total.add(&c.total)
+		for key, part := range c.all() {
+			if into, ok := sum[key]; ok {
+				into.add(part)
+			} else {
+				sum[key] = part
 			}
-			at++
 		}
-		key[i] = strings.Join(parts, " ")
 	}
-	return key
-}
-
-func sortGroups(groups []Group) {
-	sort.Slice(groups, func(i, j int) bool {
-		a, b := groups[i].Key, groups[j].Key
+	t.Total = total.group(nil)
+	t.Groups = make([]Group, 0, len(sum))
+	for key, c := range sum {
+		t.Groups = append(t.Groups, c.group(g.key(key)))
+	}
+	sort.Slice(t.Groups, func(i, j int) bool {
+		a, b := t.Groups[i].Key, t.Groups[j].Key
 		for k := range a {
 			if a[k] != b[k] {
 				return a[k] < b[k]

@@ -6,6 +6,9 @@ import (
 	"strconv"
 	"strings"
 
+	"cel.dev/cel-go/common/types"
+	"cel.dev/cel-go/common/types/ref"
+
 	"stopledger/events"
 	"stopledger/replay"
 )
@@ -32,10 +35,14 @@ func Check(d *Definition) []ExampleResult {
 }
 
 func (x *Example) run(d *Definition) []ExampleResult {
-	cols, overrides := x.columns()
-	f := newFrame(d, cols, overrides)
-	s := newSettler(d, f)
-	s.chance(0)
+	cols, decided := x.columns()
+	f := newFrame(d, cols)
+	if decided != nil {
+		f.decided, f.decidedValues = replay.Codes{}, []ref.Val{decided}
+	}
+	e := newEngine(d, f)
+	s := &seen{worker: e.worker()}
+	s.worker.run(span{0, 1}, s)
 	var list []ExampleResult
 	for i := range s.acts {
 		expect, label := x.actions[i].expect, fmt.Sprintf(" of action %d", i+1)
@@ -44,7 +51,7 @@ func (x *Example) run(d *Definition) []ExampleResult {
 		}
 		for _, e := range expect {
 			if contains(expectOfAction, e.what) {
-				list = append(list, x.result(e, label, s.ofAction(i, e.what)))
+				list = append(list, x.result(e, label, s.ofAction(&s.acts[i], e.what)))
 			}
 		}
 	}
@@ -59,6 +66,16 @@ func (x *Example) run(d *Definition) []ExampleResult {
 	return list
 }
 
+// seen keeps what a worker finds in the one chance of an example.
+type seen struct {
+	*worker
+	acts []act
+}
+
+func (s *seen) block(int, int) {}
+
+func (s *seen) chance(_ uint32, acts []act) { s.acts = append(s.acts, acts...) }
+
 // got is a value as an example expects it, with the reason behind "undecided"
 // and "error".
 type got struct{ text, reason string }
@@ -67,8 +84,7 @@ func (x *Example) result(e expectation, label string, g got) ExampleResult {
 	return ExampleResult{Example: x.Name, Line: x.at.line, Column: x.at.column, What: e.what + label, Expected: e.want, Got: g.text, Reason: g.reason, OK: e.want == g.text}
 }
 
-func (s *settler) ofAction(i int, what string) got {
-	a := &s.acts[i]
+func (s *seen) ofAction(a *act, what string) got {
 	switch what {
 	case "counts":
 		if a.in == Unsettled {
@@ -86,13 +102,16 @@ func (s *settler) ofAction(i int, what string) got {
 		}
 		return got{text: strconv.FormatBool(a.stop == Yes)}
 	}
-	if a.in == Yes && (a.why[ruleBlame] > 0 || a.why[ruleCost] > 0) {
-		return s.undecidedBy(a, ruleBlame, ruleCost)
+	if a.in == Yes && a.weighed == Unsettled {
+		return s.undecidedBy(a, ruleBlame)
 	}
-	return got{text: printNumber(a.points)}
+	if a.costOpen {
+		return undecidedGot(s.factsOf(0).cost[a.pool].reason)
+	}
+	return got{text: printNumber(float64(a.points) / pointUnit)}
 }
 
-func (s *settler) undecidedBy(a *act, rules ...int) got {
+func (s *seen) undecidedBy(a *act, rules ...int) got {
 	for _, rule := range rules {
 		if at := a.why[rule]; at > 0 {
 			return undecidedGot(s.judge.reasons.list[at-1])
@@ -108,31 +127,41 @@ func undecidedGot(reason string) got {
 	return got{"error", reason}
 }
 
-func (s *settler) ofDecided() got {
-	switch code := s.judge.frame.decided.Codes.U8[0]; code {
-	case 0:
-		return got{text: "undecided"}
-	case 1, 2:
-		return got{text: strconv.FormatBool(code == 2)}
-	default:
-		return undecidedGot(reasonOf(s.judge.frame.reasons[code-3]))
+func (s *seen) ofDecided() got {
+	f := s.frame
+	v := f.decidedValues[codeAt(&f.decided, 0)]
+	if b, ok := v.(types.Bool); ok {
+		return got{text: strconv.FormatBool(bool(b))}
 	}
+	return undecidedGot(reasonOf(v))
 }
 
-func (s *settler) ofTeam() got {
-	if s.kept == Unsettled {
+func (s *seen) ofTeam() got {
+	kept, answered := s.factsOf(0).keep, int64(0)
+	for i := range s.acts {
+		if !s.keepAlone {
+			kept = either(kept, s.acts[i].keep)
+		}
+		if s.acts[i].pool == 0 {
+			answered += s.acts[i].points
+		}
+	}
+	cost := s.factsOf(0).cost[0]
+	switch {
+	case kept == Unsettled:
 		return got{text: "undecided"}
+	case kept == No:
+		return got{text: "0"}
+	case cost.reason != "":
+		return undecidedGot(cost.reason)
 	}
-	if _, why := s.judge.costOf(0, 0); s.kept == Yes && why > 0 {
-		return undecidedGot(s.judge.reasons.list[why-1])
-	}
-	return got{text: printNumber(s.team)}
+	return got{text: printNumber(float64(units(cost)-answered) / pointUnit)}
 }
 
 // columns lays the example out: one game, one chance, its actions, two players
 // an action. What the example leaves unsaid follows from what it says, by the
 // ledger's own rules where there are any.
-func (x *Example) columns() (*replay.Columns, map[uint32]uint32) {
+func (x *Example) columns() (*replay.Columns, ref.Val) {
 	c := replay.NewColumns()
 	c.Games.Rows, c.Chances.Rows, c.Actions.Rows = 1, 1, len(x.actions)
 	c.GameIDs, c.Digests, c.ChanceGame = []events.Token{"example"}, []string{""}, []uint32{0}
@@ -155,13 +184,13 @@ func (x *Example) columns() (*replay.Columns, map[uint32]uint32) {
 		actions[last]["action.last_on_ball"] = truth(true)
 	}
 	facts["chance.breaks"], facts["chance.actions"] = number(float64(breaks)), number(float64(len(x.actions)))
-	overrides := map[uint32]uint32{}
+	var decided ref.Val // what the example says of chance.decided itself
 	for name, g := range named(facts, x.fields) {
 		switch f := fieldsByName[name]; {
 		case name == decidedField && g.unknown:
-			overrides[0] = 0
+			decided = absent[f.slot]
 		case name == decidedField:
-			overrides[0] = uint32(g.number) + 1
+			decided = types.Bool(g.number != 0)
 		case f.from == fromGame:
 			set(c.Games.Column(f.column), 0, g)
 		default:
@@ -185,7 +214,7 @@ func (x *Example) columns() (*replay.Columns, map[uint32]uint32) {
 			}
 		}
 	}
-	return c, overrides
+	return c, decided
 }
 
 func (g given) is(word string) bool { return len(g.words) == 1 && g.words[0] == word }

@@ -1,0 +1,204 @@
+package definition
+
+// act is one action of a chance once the chance is settled.
+type act struct {
+	*verdict
+	row      uint32
+	defender uint32
+	kind     uint32
+	costOpen bool   // it would answer for points, but the cost is undecided
+	trial    uint32 // the weight of the trial it stands for, in trialUnits; 0: none
+	points   int64  // answered for, in pointUnits
+}
+
+// Sums are kept in whole units, so that they do not depend on the order of
+// adding and are the same however many processors share the work. A defender
+// has at most one trial a kind in a chance, and trialUnit is divisible by every
+// number up to twelve.
+const (
+	trialUnit = 27720
+	pointUnit = 1 << 36
+)
+
+// visitor receives settled chances in ascending order. It is told of every
+// block of actions before their chances.
+type visitor interface {
+	block(first, count int)
+	chance(chance uint32, acts []act)
+}
+
+// worker runs an engine over a range of chances.
+type worker struct {
+	*engine
+	judge    *judge
+	grid     []uint32 // by key: index of the verdict plus one
+	verdicts []verdict
+	index    map[verdict]uint32
+	own      chanceFacts // of the chance at hand, without classes
+	ownOf    uint32
+
+	kept       int   // of the chances with actions, where keep needs the action
+	answerable int64 // the default cost of these
+	answered   int64 // of it, in pointUnits
+
+	undecided map[reasonKey]int
+	acts      []act
+	keys, ids []uint32
+}
+
+func (e *engine) worker() *worker {
+	w := &worker{
+		engine: e, judge: newJudge(e.def, e.frame), index: map[verdict]uint32{}, undecided: map[reasonKey]int{},
+		keys: make([]uint32, block), ids: make([]uint32, block), ownOf: never,
+	}
+	if e.classes != nil {
+		w.grid = make([]uint32, e.size)
+	}
+	return w
+}
+
+const never = ^uint32(0)
+
+// run settles the chances of a range that have actions and shows them.
+func (w *worker) run(chances span, v visitor) {
+	of := w.frame.cols.ActionChance
+	rows := actionsOf(w.frame.cols, chances)
+	for at := rows.from; at < rows.to; {
+		end := min(at+block, rows.to)
+		if end < rows.to { // not in the middle of a chance
+			cut := end
+			for end > at && of[end] == of[end-1] {
+				end--
+			}
+			if end == at {
+				for end = cut; end < rows.to && of[end] == of[end-1]; end++ {
+				}
+			}
+		}
+		w.fill(at, end-at)
+		v.block(at, end-at)
+		for first := at; first < end; {
+			chance, last := of[first], first+1
+			for last < end && of[last] == chance {
+				last++
+			}
+			v.chance(chance, w.settle(chance, first, w.ids[first-at:last-at]))
+			first = last
+		}
+		at = end
+	}
+}
+
+// fill finds the verdicts of a block of actions.
+func (w *worker) fill(first, count int) {
+	for len(w.keys) < count {
+		w.keys, w.ids = append(w.keys, 0), append(w.ids, 0)
+	}
+	ids := w.ids[:count]
+	if w.classes == nil {
+		for i := range ids {
+			ids[i] = w.judged(uint32(first + i))
+		}
+		return
+	}
+	keys := w.keys[:count]
+	clear(keys)
+	addKeys(w.axes, keys, first)
+	for i, key := range keys {
+		at := w.grid[key]
+		if at == 0 {
+			at = w.judged(uint32(first+i)) + 1
+			w.grid[key] = at
+		}
+		ids[i] = at - 1
+	}
+}
+
+// judged judges one action and gives the index of its verdict.
+func (w *worker) judged(row uint32) uint32 {
+	v := w.judge.row(w.frame.cols.ActionChance[row], row)
+	at, ok := w.index[v]
+	if !ok {
+		at = uint32(len(w.verdicts))
+		w.verdicts = append(w.verdicts, v)
+		w.index[v] = at
+	}
+	return at
+}
+
+func (w *worker) factsOf(chance uint32) *chanceFacts {
+	if w.classes != nil {
+		return &w.facts[w.classes.of.At(int(chance))]
+	}
+	if w.ownOf != chance {
+		w.own, w.ownOf = w.judge.chanceFacts(chance, w.keepAlone), chance
+	}
+	return &w.own
+}
+
+// settle turns the verdicts of a chance's actions into trials and points.
+func (w *worker) settle(chance uint32, first int, ids []uint32) []act {
+	acts := w.acts[:0]
+	defenders := w.frame.cols.ActionDefender[first : first+len(ids)]
+	in, weights := 0, 0
+	open := false
+	for i, id := range ids {
+		v := &w.verdicts[id]
+		if v.open {
+			open = true
+		}
+		if v.in == Yes {
+			in++
+			if v.weight > 0 {
+				weights++
+			}
+		}
+		acts = append(acts, act{verdict: v, row: uint32(first + i), defender: defenders[i], kind: v.kind})
+	}
+	w.acts = acts
+	if in > 0 {
+		settleTrials(acts)
+	}
+	if open || weights > 0 || !w.keepAlone {
+		w.account(chance, acts, weights)
+	}
+	return acts
+}
+
+// settleTrials finds the action that stands for each trial and the trial's
+// weight: one over the number of its defender's trials in the chance.
+func settleTrials(acts []act) {
+	for i := range acts {
+		a := &acts[i]
+		if a.in != Yes {
+			continue
+		}
+		a.trial = trialUnit
+		for k := range acts[:i] {
+			b := &acts[k]
+			if b.trial == 0 || b.defender != a.defender || b.kind != a.kind {
+				continue
+			}
+			if a.reading > b.reading { // it reads worse than the one before
+				b.trial = 0
+			} else {
+				a.trial = 0
+			}
+			break
+		}
+	}
+	for i := range acts {
+		if acts[i].trial == 0 {
+			continue
+		}
+		trials := uint32(0)
+		for k := range acts {
+			if acts[k].trial > 0 && acts[k].defender == acts[i].defender {
+				trials++
+			}
+		}
+		if trials > 1 {
+			acts[i].trial = trialUnit / trials
+		}
+	}
+}
