@@ -119,8 +119,11 @@ func (s *Server) getGames(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
-	games := []gameJSON{}
+	games, v := []gameJSON{}, visitorOf(r.Context())
 	for _, g := range s.desk.season().Games {
+		if !v.sees(g.ID) {
+			continue
+		}
 		games = append(games, gameOf(g, false))
 	}
 	s.answer(w, r, map[string]any{"games": games})
@@ -176,8 +179,11 @@ func (s *Server) getTeams(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
-	teams := make(map[events.Token]*teamJSON)
+	teams, v := make(map[events.Token]*teamJSON), visitorOf(r.Context())
 	for _, g := range s.desk.season().Games {
+		if !v.sees(g.ID) {
+			continue
+		}
 		for _, t := range []events.Team{g.Info.Home, g.Info.Away} {
 			if t.ID != "" {
 				rosterInto(teams, t, g.Info)

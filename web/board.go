@@ -66,13 +66,17 @@ type boardPlayer struct {
 	Rows   []boardRow   `json:"rows"`
 }
 
-// players gives the rows of those players, or of everybody.
-func (b *boardBook) players(only map[events.Token]bool) []boardPlayer {
+// players gives the rows of those players, or of everybody, over the games the
+// reader sees.
+func (b *boardBook) players(only map[events.Token]bool, sees func(events.Token) bool) []boardPlayer {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	sums := make(map[cell]tally)
 	about := make(map[events.Token]events.Player)
-	for _, g := range b.games {
+	for id, g := range b.games {
+		if !sees(id) {
+			continue
+		}
 		for k, t := range g.cells {
 			if only == nil || only[k.player] {
 				sum := sums[k]
@@ -110,11 +114,14 @@ func byPlayer(rows []boardRow, about map[events.Token]events.Player, only map[ev
 	return out
 }
 
-func (b *boardBook) about() (teams map[events.Token]string, invented bool) {
+func (b *boardBook) about(sees func(events.Token) bool) (teams map[events.Token]string, invented bool) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	teams = make(map[events.Token]string)
-	for _, g := range b.games {
+	for id, g := range b.games {
+		if !sees(id) {
+			continue
+		}
 		invented = invented || g.invented
 		for id, name := range g.teams {
 			teams[id] = name
@@ -140,15 +147,18 @@ type boardSays struct {
 	Players    []boardPlayer           `json:"players,omitempty"`
 }
 
-func (s *Server) wholeBoard() boardSays {
-	season := s.desk.season()
-	for _, g := range season.Games {
+func (s *Server) wholeBoard(v visitor) boardSays {
+	games := 0
+	for _, g := range s.desk.season().Games {
 		s.book.update(g)
+		if v.sees(g.ID) {
+			games++
+		}
 	}
-	teams, invented := s.book.about()
+	teams, invented := s.book.about(v.sees)
 	return boardSays{
-		Op: "board", Definition: "ball-won", Teams: teams, Games: len(season.Games),
-		Invented: invented, Players: s.book.players(nil),
+		Op: "board", Definition: "ball-won", Teams: teams, Games: games,
+		Invented: invented, Players: s.book.players(nil, v.sees),
 	}
 }
 
@@ -157,7 +167,7 @@ func (s *Server) getBoard(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
-	s.answer(w, r, s.wholeBoard())
+	s.answer(w, r, s.wholeBoard(visitorOf(r.Context())))
 }
 
 func (s *Server) boardSocket(w http.ResponseWriter, r *http.Request) {
@@ -168,8 +178,8 @@ func (s *Server) boardSocket(w http.ResponseWriter, r *http.Request) {
 	defer leave()
 	ctx, stop := context.WithCancel(r.Context())
 	defer stop()
-	go func() { defer stop(); s.tellBoard(ctx, k) }()
-	go func() { <-ctx.Done(); k.close(ctx.Err()) }()
+	go func() { defer stop(); s.tellBoard(ctx, k, visitorOf(ctx)) }()
+	go func() { <-ctx.Done(); k.close(why(ctx)) }()
 	for { // a board has nothing to say; reading notices when it leaves
 		var nothing struct{}
 		if k.read(ctx, &nothing) != nil {
@@ -178,29 +188,29 @@ func (s *Server) boardSocket(w http.ResponseWriter, r *http.Request) {
 	}
 }
 
-func (s *Server) tellBoard(ctx context.Context, k *socket) {
+func (s *Server) tellBoard(ctx context.Context, k *socket, v visitor) {
 	watch, leave := s.desk.watchBoard()
 	defer leave()
 	tick := time.NewTicker(pingEvery)
 	defer tick.Stop()
-	err := k.write(s.wholeBoard())
+	err := k.write(s.wholeBoard(v))
 	for err == nil {
 		select {
 		case <-ctx.Done():
 			return
 		case <-watch.nudge:
-			err = s.sendChanges(k, watch)
+			err = s.sendChanges(k, watch, v)
 		case <-tick.C:
 			err = k.ping()
 		}
 	}
 }
 
-func (s *Server) sendChanges(k *socket, watch *boardWatch) error {
+func (s *Server) sendChanges(k *socket, watch *boardWatch, v visitor) error {
 	touched := make(map[events.Token]bool)
 	for _, id := range s.desk.changes(watch) {
 		g := s.desk.game(id)
-		if g == nil {
+		if g == nil || !v.sees(id) {
 			continue
 		}
 		maps.Copy(touched, s.book.update(g))
@@ -211,5 +221,5 @@ func (s *Server) sendChanges(k *socket, watch *boardWatch) error {
 	if len(touched) == 0 {
 		return nil
 	}
-	return k.write(boardSays{Op: "players", Players: s.book.players(touched)})
+	return k.write(boardSays{Op: "players", Players: s.book.players(touched, v.sees)})
 }

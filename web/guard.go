@@ -29,12 +29,18 @@ func (s *Server) guard(next http.Handler) http.Handler {
 			s.fail(w, r, faultf(forbidden, "this server does not answer for the host %q; name it when starting, if it should", r.Host))
 		case strings.Contains(r.URL.Path, "..") || strings.ContainsAny(r.URL.Path, "\\\x00") || strings.Contains(r.URL.Path, "//"):
 			s.fail(w, r, faultf(invalid, "the path holds something no page of ours has"))
+		case crossSite.Check(r) != nil:
+			s.fail(w, r, faultf(forbidden, "a page of another site asked for this; nothing was changed"))
 		default:
 			r.Body = http.MaxBytesReader(w, r.Body, maxBody)
 			next.ServeHTTP(w, r)
 		}
 	})
 }
+
+// crossSite refuses what would change something and comes from another site's
+// page, by the browser's own account of where it comes from.
+var crossSite = http.NewCrossOriginProtection()
 
 // policy lets pages use what comes from here and nothing else; blob: is a film
 // that the reader opened from the own disk.

@@ -3,7 +3,6 @@ package web
 import (
 	"context"
 	"encoding/json"
-	"errors"
 	"net/http"
 	"time"
 
@@ -65,18 +64,25 @@ func (s *Server) padSocket(w http.ResponseWriter, r *http.Request) {
 		k.close(faultf(invalid, "want a hello with game and chart first"))
 		return
 	}
+	if !visitorOf(ctx).sees(hello.Game) {
+		k.close(faultf(forbidden, "your pass is for other games than %s; ask for one that opens it", hello.Game))
+		return
+	}
 	chart := chartKey{hello.Game, hello.Chart}
 	answers := make(chan padHears, 64)
 	go func() {
 		defer stop()
 		s.tellPad(ctx, k, chart, hello.After, answers)
 	}()
-	go func() { <-ctx.Done(); k.close(ctx.Err()) }()
+	go func() { <-ctx.Done(); k.close(why(ctx)) }()
 	s.hearPad(ctx, k, chart, answers)
 }
 
 // hearPad takes in what the pad charts, until the line breaks.
 func (s *Server) hearPad(ctx context.Context, k *socket, chart chartKey, answers chan<- padHears) {
+	seat, leave := s.seats.take(chart)
+	defer leave()
+	line := &padLine{s, seat, make(map[events.Token]bool)}
 	for {
 		var m padSays
 		if err := k.read(ctx, &m); err != nil {
@@ -90,7 +96,7 @@ func (s *Server) hearPad(ctx context.Context, k *socket, chart chartKey, answers
 			return
 		}
 		select {
-		case answers <- s.gate(ctx, chart, m.Event):
+		case answers <- line.judge(ctx, m.Event):
 		case <-ctx.Done():
 			return
 		}
@@ -145,36 +151,6 @@ func storedList(list []bus.Entry) []storedJSON {
 		out[i] = storedJSON{s.Position, s.Event.Raw}
 	}
 	return out
-}
-
-// gate judges one event and stores it. Whatever the answer, nothing that a pad
-// sent is half stored: it is safe, refused for good, or to be sent again.
-func (s *Server) gate(ctx context.Context, chart chartKey, raw []byte) padHears {
-	e, err := events.Decode(raw)
-	if err == nil {
-		err = events.Check(&e)
-	}
-	if err == nil && (chartKey{e.Game, e.Chart}) != chart {
-		err = faultf(invalid, "the event belongs to %s/%s, and this line to %s/%s", e.Game, e.Chart, chart.game, chart.chart)
-	}
-	if err != nil {
-		return padHears{Op: "refused", ID: idOf(raw), Error: asFault(err)}
-	}
-	if s.desk.has(&e) {
-		return padHears{Op: "safe", ID: e.ID}
-	}
-	ctx, cancel := context.WithTimeout(ctx, writePatience)
-	defer cancel()
-	at, err := s.ledger.Append(ctx, &e)
-	var field *events.FieldError
-	if errors.As(err, &field) {
-		return padHears{Op: "refused", ID: e.ID, Error: asFault(err)}
-	}
-	if err != nil {
-		s.log.Error().Err(err).Str("event", string(e.ID)).Msg("not stored")
-		return padHears{Op: "later", ID: e.ID, Error: &fault{Kind: unavailable, Reason: "the ledger does not take events now: " + err.Error()}}
-	}
-	return padHears{Op: "safe", ID: e.ID, At: at}
 }
 
 // idOf finds the id in an event that could not be read, so that the pad knows

@@ -6,7 +6,9 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
 import { fileURLToPath } from 'node:url';
-import { chromium } from 'playwright-core';
+import { chromium, selectors } from 'playwright-core';
+
+selectors.setTestIdAttribute('data-test');
 
 const root = fileURLToPath(new URL('../../..', import.meta.url));
 export const shots = fileURLToPath(new URL('./shots/', import.meta.url));
@@ -29,7 +31,7 @@ export class Server {
   // start serves the ledger; after a kill it does so again on the same port.
   async start() {
     const args = ['serve', '--ledger', join(this.dir, 'ledger'), '--listen', `127.0.0.1:${this.port}`];
-    this.child = spawn(program(), process.env.STOPLEDGER_ARGS === 'bare' ? args.slice(1) : args, { stdio: ['ignore', 'pipe', 'pipe'] });
+    this.child = spawn(program(), args, { stdio: ['ignore', 'pipe', 'pipe'] });
     this.said = '';
     this.child.stderr.on('data', (d) => (this.said += d));
     this.url = await new Promise((resolve, reject) => {
@@ -75,6 +77,17 @@ export async function browser() {
     executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium',
     args: ['--headless', '--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking', '--disable-component-update', '--disable-sync']
   });
+}
+
+// use opens a page in a context of its own, and fails the test on any error that
+// the page throws.
+export async function use(chromium, viewport, more = {}) {
+  const context = await chromium.newContext({ viewport, ...more });
+  const page = await context.newPage();
+  page.on('pageerror', (err) => {
+    throw err;
+  });
+  return page;
 }
 
 export const roster = (numbers) => numbers.map(([n, role]) => `${n},${role}`).join('\n');

@@ -210,7 +210,6 @@ export class Pad {
 
   private async act(c: Extract<Command, { do: 'act' }>): Promise<void> {
     const { do: _, ...a } = c;
-    if (a.defender === '') delete a.defender;
     const offered = this.offer ? this.chart.chances.find((x) => x.id === this.offer) : undefined;
     this.offer = null;
     const ball = offered ? { chance: offered } : this.ball;
