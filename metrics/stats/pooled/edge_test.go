@@ -30,7 +30,7 @@ func TestAnyDataGiveRates(t *testing.T) {
 			d.Own[g] = rapid.IntRange(0, d.OwnClasses-1).Draw(t, "class")
 		}
 		for range rapid.IntRange(0, 8).Draw(t, "cells") {
-			n := rapid.SampledFrom([]float64{0, 1e-12, 0.3, 1, 7.5, 40, 3000}).Draw(t, "n")
+			n := rapid.SampledFrom([]float64{0, 1e-12, 0.3, 1, 7.5, 40, 3000, 1e7}).Draw(t, "n")
 			d.Cells = append(d.Cells, Cell{
 				Group: rapid.IntRange(0, len(d.Own)-1).Draw(t, "g"), Item: rapid.IntRange(0, d.Items-1).Draw(t, "k"),
 				Opposing: rapid.IntRange(0, d.Opposing-1).Draw(t, "r"), Condition: rapid.IntRange(0, d.Conditions-1).Draw(t, "s"),
@@ -228,4 +228,54 @@ func TestEfronMorris(t *testing.T) {
 	// The shrink factor of 1977 is .212. Three scales share these data, and their
 	// priors ask for some spread, so this model shrinks somewhat less.
 	near(t, "shrink factor", shrunk/away, 0.212, 0.12)
+}
+
+// Draws of different questions belong together: their moments are those of sums.
+func TestDrawsAreJoint(t *testing.T) {
+	w := size{40, 3, 2, 2, 0.8, 3}.draw(rand.New(rand.NewPCG(21, 5)))
+	fit, err := Fit(w.data, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := fit.Draw(600, 2)
+	m := d.Group(4)
+	a, b := m.Rate(0, 0, Fresh), m.Rate(1, 1, 0)
+	mix, err := m.Mix([]Part{{Item: 0, Condition: Fresh, Share: 0.25}, {Item: 1, Opposing: 1, Share: 0.75}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	average, err := m.Average([]Term{{Item: 0, Condition: Fresh, Weight: 1}, {Item: 1, Opposing: 1, Weight: 3}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range a {
+		near(t, "mixture", mix[i], a[i]/4+b[i]*3/4, 1e-12)
+		near(t, "average", average[i], mix[i], 1e-12)
+	}
+	mean, cov := Moments(a, b, mix)
+	near(t, "mean", mean[2], mean[0]/4+mean[1]*3/4, 1e-12)
+	near(t, "variance", cov[2][2], cov[0][0]/16+cov[1][1]*9/16+cov[0][1]*3/8, 1e-12)
+	near(t, "covariance", cov[0][2], cov[0][0]/4+cov[0][1]*3/4, 1e-12)
+	s := Summarise(mix)
+	near(t, "sd", s.SD*s.SD, cov[2][2], 1e-12)
+
+	// A fresh condition is the same for all groups; new groups differ.
+	x, y := d.Group(4).LogOdds(2, 0, Fresh), d.Group(4).LogOdds(2, 0, 0)
+	u, v := d.Group(5).LogOdds(2, 0, Fresh), d.Group(5).LogOdds(2, 0, 0)
+	for i := range x {
+		near(t, "fresh condition", x[i]-y[i], u[i]-v[i], 1e-9)
+	}
+	n1, n2 := d.NewGroup(0, 1), d.NewGroup(0, 2)
+	_, alphas := Moments(n1.alpha, n2.alpha)
+	if r := alphas[0][1] / math.Sqrt(alphas[0][0]*alphas[1][1]); math.Abs(r) > 0.2 {
+		t.Errorf("two new groups correlate by %.2f", r)
+	}
+	// A shift moves everybody by one draw.
+	shifted, err := m.Mix([]Part{{Item: 1, Opposing: 1, Share: 1, Shift: -0.4, ShiftSD: 0}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range shifted {
+		near(t, "shift", shifted[i], sigmoid(m.LogOdds(1, 1, 0)[i]-0.4), 1e-12)
+	}
 }

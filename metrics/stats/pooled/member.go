@@ -5,7 +5,8 @@ import (
 	"math"
 )
 
-// Member asks questions of the draws about one group, seen or new.
+// Member asks questions of the draws about one group, seen or new. Keep it while
+// asking several; it is for one goroutine at a time.
 type Member struct {
 	draws *Draws
 	own   int
@@ -57,20 +58,24 @@ func (d *Draws) own(family, purpose, a, b int) []float64 {
 // LogOdds are the draws of the log-odds of one cell, seen or not. Opposing and
 // condition may be [Fresh]. It panics on levels out of range.
 func (m *Member) LogOdds(item, opposing, condition int) []float64 {
+	out := m.unconditioned(item, opposing)
+	for i, x := range m.draws.level(m.draws.delta, famDelta, condition, item) {
+		out[i] += x
+	}
+	return out
+}
+
+// unconditioned are the log-odds without the condition's effect.
+func (m *Member) unconditioned(item, opposing int) []float64 {
 	d := m.draws
-	items := d.post.engine.layout.data.Items
 	if m.beta[item] == nil {
 		m.beta[item] = m.fresh(item)
 	}
+	mu, rho, beta := d.mu[item], d.rho[m.own*d.post.engine.layout.data.Items+item], m.beta[item]
+	gamma := d.level(d.gamma, famGamma, opposing, item)
 	out := make([]float64, d.n)
-	copy(out, m.alpha)
-	for _, x := range [][]float64{
-		d.mu[item], d.rho[m.own*items+item], m.beta[item],
-		d.level(d.gamma, famGamma, opposing, item), d.level(d.delta, famDelta, condition, item),
-	} {
-		for i := range out {
-			out[i] += x[i]
-		}
+	for i := range out {
+		out[i] = m.alpha[i] + mu[i] + rho[i] + beta[i] + gamma[i]
 	}
 	return out
 }
@@ -104,12 +109,18 @@ func (m *Member) Average(terms []Term) ([]float64, error) {
 	if sum == 0 {
 		return nil, fmt.Errorf("pooled: the weights of an average of %d cells sum to 0", len(terms))
 	}
+	var base []float64 // shared by terms that differ in condition alone
+	var last Term
 	for _, t := range terms {
 		if t.Weight == 0 {
 			continue
 		}
-		for i, p := range m.Rate(t.Item, t.Opposing, t.Condition) {
-			out[i] += t.Weight / sum * p
+		if base == nil || last.Item != t.Item || last.Opposing != t.Opposing {
+			base, last = m.unconditioned(t.Item, t.Opposing), t
+		}
+		share := t.Weight / sum
+		for i, x := range m.draws.level(m.draws.delta, famDelta, t.Condition, t.Item) {
+			out[i] += share * sigmoid(base[i]+x)
 		}
 	}
 	return out, nil

@@ -2,6 +2,7 @@ package pooled
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 )
 
@@ -24,7 +25,7 @@ func afterGame(d Data, groups int) Data {
 
 // A refit must be what a fit from scratch is.
 func TestRefitIsAFit(t *testing.T) {
-	data := season(60)
+	data := size{60, 4, 3, 2, 1, 2}.drawAt(rand.New(rand.NewPCG(3, 9)), [families]float64{0.2, 0.4, 0.3, 0.2, 0.2}).data
 	first, err := Fit(data, Options{})
 	if err != nil {
 		t.Fatal(err)
@@ -74,7 +75,7 @@ func TestRefitIsAFit(t *testing.T) {
 }
 
 func TestRefitGivesWayToAFit(t *testing.T) {
-	data := season(12)
+	data := size{20, 3, 2, 2, 1, 4}.drawAt(rand.New(rand.NewPCG(3, 8)), [families]float64{0.2, 0.4, 0.3, 0.2, 0.2}).data
 	first, err := Fit(data, Options{})
 	if err != nil {
 		t.Fatal(err)

@@ -16,7 +16,8 @@ func Summarise(draws []float64) Summary {
 	if len(draws) == 0 {
 		return Summary{}
 	}
-	sorted := slices.Sorted(slices.Values(draws))
+	sorted := slices.Clone(draws)
+	slices.Sort(sorted)
 	var s Summary
 	for _, x := range sorted {
 		s.Mean += x / float64(len(sorted))
@@ -39,21 +40,27 @@ func quantile(sorted []float64, q float64) float64 {
 	return sorted[i] + (at-float64(i))*(sorted[i+1]-sorted[i])
 }
 
-// Covariance is the sample covariance of two sets of joint draws of one length,
-// and their means.
-func Covariance(x, y []float64) (meanX, meanY, cov float64) {
-	n := float64(len(x))
-	if n < 2 {
-		return 0, 0, 0
+// Moments are the means and the sample covariance matrix of several sets of joint
+// draws, all of one length: what a plan for further trials is made from.
+func Moments(draws ...[]float64) (mean []float64, cov [][]float64) {
+	mean, cov = make([]float64, len(draws)), make([][]float64, len(draws))
+	for i, x := range draws {
+		for _, v := range x {
+			mean[i] += v / float64(len(x))
+		}
 	}
-	for i := range x {
-		meanX += x[i] / n
-		meanY += y[i] / n
+	for i, x := range draws {
+		cov[i] = make([]float64, len(draws))
+		for j, y := range draws[:i+1] {
+			var sum float64
+			for at := range x {
+				sum += (x[at] - mean[i]) * (y[at] - mean[j])
+			}
+			cov[i][j] = sum / max(float64(len(x)-1), 1)
+			cov[j][i] = cov[i][j]
+		}
 	}
-	for i := range x {
-		cov += (x[i] - meanX) * (y[i] - meanY)
-	}
-	return meanX, meanY, cov / (n - 1)
+	return mean, cov
 }
 
 // SeenCell is the fitted rate of one group, item and opposing class.
