@@ -1,0 +1,136 @@
+package season
+
+import (
+	"slices"
+	"sync"
+
+	"stopledger/events"
+	"stopledger/metrics"
+	"stopledger/metrics/definition"
+	"stopledger/replay"
+	"stopledger/replay/evidence"
+)
+
+// Room holds what was laid out before. Its methods may be called from several
+// goroutines.
+type Room struct {
+	mu      sync.Mutex
+	parts   map[events.Token]laid
+	people  []events.Person
+	edition int // of the people
+	now     *View
+}
+
+// laid is one game in columns.
+type laid struct {
+	digest string
+	cols   *replay.Columns
+}
+
+// View is a season at one moment.
+type View struct {
+	Columns  *replay.Columns
+	Games    []*replay.Game // sorted by id, as in the columns
+	Digest   string         // of the whole
+	Position uint64         // how far the ledger was read
+	Events   int            // distinct ones
+	Invented bool
+
+	studies *studies
+}
+
+// New is a room without people.
+func New() *Room { return &Room{parts: make(map[events.Token]laid)} }
+
+// Meet says what is known of people; the next view has it.
+func (r *Room) Meet(people []events.Person) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.people = slices.Clone(people)
+	r.edition++
+	r.now = nil
+}
+
+// Now is the season of these games, sorted by id. The same games give the same
+// view.
+func (r *Room) Now(games []*replay.Game, position uint64) *View {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if r.now != nil && slices.Equal(r.now.Games, games) {
+		return r.now
+	}
+	r.now = r.view(games, position)
+	return r.now
+}
+
+// Past is a view that is not kept as the present one.
+func (r *Room) Past(games []*replay.Game, position uint64) *View {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.view(games, position)
+}
+
+func (r *Room) view(games []*replay.Game, position uint64) *View {
+	v := &View{Games: slices.Clone(games), Position: position, studies: &studies{}}
+	parts := make([]*replay.Columns, len(games))
+	digests := make(map[events.Token]string, len(games))
+	for i, g := range games {
+		part, ok := r.parts[g.ID]
+		if !ok || part.digest != g.Digest {
+			part = laid{g.Digest, replay.GameColumns(g)}
+			r.parts[g.ID] = part
+		}
+		parts[i] = part.cols
+		digests[g.ID] = g.Digest
+		v.Events += g.Events
+		v.Invented = v.Invented || g.Info.Invented
+	}
+	v.Columns = replay.Join(parts, r.people)
+	v.Digest = events.Digests(digests)
+	return v
+}
+
+// Narrow is the part of a view that passes every filter. Where games are left
+// out they are left out altogether.
+func (v *View) Narrow(filters []evidence.Filter) (*View, error) {
+	if len(filters) == 0 {
+		return v, nil
+	}
+	return v.studies.narrowed(filters, func() (*View, error) {
+		cols, err := evidence.Narrow(v.Columns, filters)
+		if err != nil {
+			return nil, err
+		}
+		part := *v
+		part.Columns, part.studies = cols, &studies{}
+		part.Games = nil // line-ups know nothing of roles or periods
+		if onlyOfGames(filters) {
+			part.Games = gamesIn(v.Games, cols)
+		}
+		return &part, nil
+	})
+}
+
+func onlyOfGames(filters []evidence.Filter) bool {
+	return !slices.ContainsFunc(filters, func(f evidence.Filter) bool {
+		field, ok := replay.FieldNamed(f.Field)
+		return !ok || field.Of != replay.OfGame
+	})
+}
+
+func gamesIn(games []*replay.Game, cols *replay.Columns) []*replay.Game {
+	in := make(map[events.Token]bool)
+	for _, g := range cols.ChanceGame {
+		in[cols.GameIDs[g]] = true
+	}
+	var out []*replay.Game
+	for _, g := range games {
+		if in[g.ID] {
+			out = append(out, g)
+		}
+	}
+	return out
+}
+
+// Study is the view under a definition. Asked again, it is the same one.
+func (v *View) Study(d *definition.Definition) *metrics.Study { return v.studies.of(v, d) }
