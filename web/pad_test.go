@@ -27,12 +27,19 @@ type scene struct {
 
 func start(t *testing.T) *scene {
 	t.Helper()
+	return startWith(t, Config{})
+}
+
+func startWith(t *testing.T, cfg Config) *scene {
+	t.Helper()
 	m := newMemory()
-	s := New(Config{Ledger: m, Log: zerolog.New(io.Discard)})
+	cfg.Ledger, cfg.Log = m, zerolog.New(io.Discard)
+	s := New(cfg)
 	ctx, stop := context.WithCancel(context.Background())
 	srv := httptest.NewServer(s)
 	done := make(chan struct{})
 	go func() { defer close(done); _ = s.Follow(ctx) }()
+	go s.followPasses(ctx)
 	t.Cleanup(func() { stop(); srv.Close(); <-done })
 	for i := 0; s.desk.open() != nil && i < 1000; i++ {
 		time.Sleep(time.Millisecond)
@@ -57,6 +64,19 @@ func (sc *scene) pad(after bus.Position) *websocket.Conn {
 	if m := sc.hear(c); m.Op != "hello" {
 		sc.t.Fatalf("first message: %+v; want a hello", m)
 	}
+	return c
+}
+
+// padAs opens the line with somebody's cookie.
+func (sc *scene) padAs(cookie *http.Cookie, game events.Token) *websocket.Conn {
+	sc.t.Helper()
+	c, _, err := sc.dial("/ws/pad", http.Header{"Cookie": {cookie.Name + "=" + cookie.Value}})
+	if err != nil {
+		sc.t.Fatalf("dial: %v", err)
+	}
+	sc.t.Cleanup(func() { _ = c.Close() })
+	_ = c.SetReadDeadline(time.Now().Add(10 * time.Second))
+	sc.say(c, padSays{Op: "hello", Game: game, Chart: "main"})
 	return c
 }
 
@@ -136,7 +156,6 @@ func TestTheSameEventTwiceIsStoredOnce(t *testing.T) {
 	sc := start(t)
 	a := sc.pad(0)
 	sc.chart(a, play[0])
-	sc.until(a, "events") // the desk has it now
 	sc.chart(a, play[0])
 	if last, _ := sc.ledger.Last(context.Background()); last != 1 {
 		t.Errorf("%d events stored; want 1", last)
@@ -146,7 +165,7 @@ func TestTheSameEventTwiceIsStoredOnce(t *testing.T) {
 func TestGateRefuses(t *testing.T) {
 	cases := []struct{ name, event, field, reason string }{
 		{"a word that is none", strings.Replace(play[2], "stopped", "stoped", 1), "body.outcome", "stopped"},
-		{"another game", strings.Replace(play[2], `"g1"`, `"g2"`, 1), "", "belongs to g2/main"},
+		{"another game", strings.Replace(play[2], `"g1"`, `"g2"`, 1), "game", "this chart is of"},
 		{"no n", strings.Replace(play[2], `"n":3`, `"n":0`, 1), "n", "counts up"},
 		{"not an event", `{"id":"` + id(3) + `","v":"one"}`, "", "not an event"},
 		{"a wildcard for a pad", strings.Replace(play[2], `"p1"`, `"*"`, 1), "pad", "no id"},
@@ -220,4 +239,43 @@ func TestBoardMovesWithTheGame(t *testing.T) {
 	next(func(m boardSays) bool {
 		return m.Op == "players" && m.Players[0].ID == "h-1" && len(m.Players[0].Rows) == 0
 	})
+}
+
+// A pad that comes with a gap is asked once for what is missing; if it has
+// nothing to fill the gap, its events are stored all the same.
+func TestAGapIsAskedForOnceAndThenBelieved(t *testing.T) {
+	sc := start(t)
+	a := sc.pad(0)
+	sc.chart(a, play[0])
+	send := func(c *websocket.Conn) padHears {
+		sc.say(c, map[string]any{"op": "append", "event": json.RawMessage(play[2])})
+		for {
+			if m := sc.hear(c); m.ID == events.ID(id(3)) {
+				return m
+			}
+		}
+	}
+	if m := send(a); m.Op != "later" || !strings.Contains(m.Error.Reason, "comes before 2") {
+		t.Fatalf("got %+v %+v; want later", m, m.Error)
+	}
+	sc.say(a, map[string]any{"op": "append", "event": json.RawMessage(play[3])})
+	if m := sc.until(a, "later"); m.ID != events.ID(id(4)) {
+		t.Errorf("got %+v; what follows waits too", m)
+	}
+	a.Close()
+	b := sc.pad(0)
+	if m := send(b); m.Op != "safe" {
+		t.Fatalf("the second time: %+v %+v", m, m.Error)
+	}
+	sc.chart(b, play[3])
+}
+
+func TestAnIDWithOtherContentsIsRefused(t *testing.T) {
+	sc := start(t)
+	a := sc.pad(0)
+	sc.chart(a, play[0])
+	sc.say(a, map[string]any{"op": "append", "event": json.RawMessage(strings.Replace(play[0], "Harbour", "Kestrel", 1))})
+	if m := sc.until(a, "refused"); m.Error.Field != "id" {
+		t.Errorf("got %+v", m.Error)
+	}
 }

@@ -19,7 +19,7 @@ import (
 //	pad     {"op":"append","event"}
 //	server  {"op":"safe","id","at"}                 stored and synced
 //	server  {"op":"refused","id","error"}           will never be taken as it is
-//	server  {"op":"later","id","error"}             not now; send it again
+//	server  {"op":"later","id","error"}             not now; hang up, and send it and what follows again
 //
 // Everything on the chart behind the position is sent, the pad's own events
 // too: which it has seen the pad knows by their ids.
@@ -82,7 +82,7 @@ func (s *Server) padSocket(w http.ResponseWriter, r *http.Request) {
 func (s *Server) hearPad(ctx context.Context, k *socket, chart chartKey, answers chan<- padHears) {
 	seat, leave := s.seats.take(chart)
 	defer leave()
-	line := &padLine{s, seat, make(map[events.Token]bool)}
+	line := &padLine{s, seat, make(map[events.Token]int64)}
 	for {
 		var m padSays
 		if err := k.read(ctx, &m); err != nil {
