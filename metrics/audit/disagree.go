@@ -72,8 +72,16 @@ func (u *units) onlyByChance(i int) bool {
 	return seen < 2
 }
 
+// differ makes a disagreement of a unit on which charts differ.
 func (u *units) differ(one unit, what string, version func(chart, index int) Version, fields func(one unit) []string) (Disagreement, bool) {
-	d := Disagreement{What: what, Fields: []string{}}
+	names := fields(one)
+	if slices.Contains(one.missing, true) {
+		names = append([]string{"seen"}, names...)
+	}
+	if len(names) == 0 {
+		return Disagreement{}, false
+	}
+	d := Disagreement{What: what, Fields: names}
 	for i, k := range one.of {
 		switch {
 		case k >= 0:
@@ -83,12 +91,10 @@ func (u *units) differ(one unit, what string, version func(chart, index int) Ver
 			}
 			d.Versions = append(d.Versions, v)
 		case one.missing[i]:
-			d.Fields = []string{"seen"}
 			d.Versions = append(d.Versions, Version{Chart: u.charts[i].Name, Text: "not charted"})
 		}
 	}
-	d.Fields = append(d.Fields, fields(one)...)
-	return d, len(d.Fields) > 0
+	return d, true
 }
 
 func (u *units) chanceVersion(chart, index int) Version {
@@ -104,54 +110,52 @@ func (u *units) actionVersion(chart, index int) Version {
 	}
 }
 
+// said is what a chart fills some fields with; an empty one is not filled.
+type said [5]string
+
+var (
+	chanceFields = said{"end", "free throws", "rebound", "turnover", "shooter"}
+	actionFields = said{"kind", "defender", "opponent", "outcome", "reading"}
+)
+
 func (u *units) chanceFields(one unit) []string {
-	return differing(one, func(chart, k int) [][2]string {
+	return differing(one, chanceFields, func(chart, k int) said {
 		ch := &u.charts[chart].Chances[k]
 		if !ch.Ended {
-			return [][2]string{{"end", ""}}
+			return said{}
 		}
-		return [][2]string{
-			{"end", string(ch.End)}, {"free throws", freeThrows(ch.Made, ch.Attempted)}, {"rebound", string(ch.Rebound)},
-			{"turnover", string(ch.Turnover)}, {"shooter", string(ch.Shooter)},
-		}
+		return said{string(ch.End), freeThrows(ch.Made, ch.Attempted), string(ch.Rebound), string(ch.Turnover), string(ch.Shooter)}
 	})
 }
 
 func (u *units) actionFields(one unit) []string {
-	return differing(one, func(chart, k int) [][2]string {
+	return differing(one, actionFields, func(chart, k int) said {
 		a := &u.charts[chart].Actions[k]
 		outcome := string(a.Outcome)
 		if bare(a.Outcome) && a.Reading != events.Unclear {
 			outcome = "" // says no more than the reading
 		}
-		return [][2]string{
-			{"kind", string(a.Kind)}, {"defender", orNobody(a.Defender)}, {"opponent", string(a.Opponent)},
-			{"outcome", outcome}, {"reading", string(a.Reading)},
-		}
+		return said{string(a.Kind), orNobody(a.Defender), string(a.Opponent), outcome, string(a.Reading)}
 	})
 }
 
-// differing names the fields that two charts fill differently; an empty one is
-// not filled.
-func differing(one unit, values func(chart, index int) [][2]string) []string {
-	var names []string
-	var first map[string]string
+// differing names the fields that two charts fill differently.
+func differing(one unit, names said, values func(chart, index int) said) []string {
+	var out []string
+	var first said
 	for i, k := range one.of {
 		if k < 0 {
 			continue
 		}
-		if first == nil {
-			first = map[string]string{}
-		}
-		for _, v := range values(i, k) {
-			switch old, known := first[v[0]]; {
-			case v[1] == "":
-			case !known:
-				first[v[0]] = v[1]
-			case old != v[1] && !slices.Contains(names, v[0]):
-				names = append(names, v[0])
+		for f, v := range values(i, k) {
+			switch {
+			case v == "":
+			case first[f] == "":
+				first[f] = v
+			case first[f] != v && !slices.Contains(out, names[f]):
+				out = append(out, names[f])
 			}
 		}
 	}
-	return names
+	return out
 }

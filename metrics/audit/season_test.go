@@ -12,7 +12,7 @@ import (
 // The invented season knows how far its second charters depart from the truth
 // (synth.Truth). Pooled over games, the estimates must find it.
 func TestInventedChartersAreRecovered(t *testing.T) {
-	s, err := synth.New(synth.Options{Seed: 5, Games: 16, DoubleCharted: 1})
+	s, err := synth.New(synth.Options{Seed: 5, Games: 10, DoubleCharted: 1})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -68,7 +68,7 @@ func TestInventedChartersAreRecovered(t *testing.T) {
 // What the invented main charter left wrong is found, and is explained first by
 // the slip that was planted.
 func TestPlantedSlipsAreExplained(t *testing.T) {
-	s, err := synth.New(synth.Options{Seed: 3, Games: 40})
+	s, err := synth.New(synth.Options{Seed: 3, Games: 30})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -12,8 +12,8 @@ import (
 // Settling turns the disagreements of some charts into one settled chart. The
 // base chart is right wherever nobody chose otherwise.
 type Settling struct {
-	Base          events.Token
-	Disagreements []Disagreement
+	Base          events.Token   `json:"base"`
+	Disagreements []Disagreement `json:"disagreements"`
 
 	u    *units
 	base int

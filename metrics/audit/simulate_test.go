@@ -163,7 +163,7 @@ func trueKindKappa(a, b habit) float64 {
 // Over many invented games the estimates centre on the truth, and the intervals
 // hold it about as often as they say.
 func TestTheTrueKappaIsRecovered(t *testing.T) {
-	const games = 60
+	const games = 40
 	rng := rand.New(rand.NewPCG(11, 12))
 	type tally struct {
 		truth, sum, squares float64
@@ -176,7 +176,7 @@ func TestTheTrueKappaIsRecovered(t *testing.T) {
 	}
 	precision, recall, offset := 0.0, 0.0, 0.0
 	for range games {
-		a := audit.Agree(invented(rng, 130, careful, hasty), audit.Options{Resamples: 200, Seed: 1})
+		a := audit.Agree(invented(rng, 130, careful, hasty), audit.Options{Resamples: 100, Seed: 1})
 		p := a.Pairs[0]
 		precision += p.Actions.Precision.Value / games
 		recall += p.Actions.Recall.Value / games
@@ -254,7 +254,7 @@ func TestAnyConstantOffsetIsFound(t *testing.T) {
 // Two games of the same two teams do not pass for one.
 func TestAnotherGameOfTheSameTeams(t *testing.T) {
 	rng := rand.New(rand.NewPCG(31, 32))
-	for range 20 {
+	for range 10 {
 		one, other := invented(rng, 130, careful, hasty), invented(rng, 130, careful, hasty)
 		a := audit.Agree([]*replay.Chart{one[0], other[1]}, audit.Options{Resamples: -1})
 		if a.Comparable {
