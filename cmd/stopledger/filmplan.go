@@ -64,7 +64,7 @@ func (a *app) printFilmPlan(st *metrics.Study, s *season, plan *metrics.FilmPlan
 			}
 			role := string(step.Role)
 			if role == "" {
-				role = "nobody named"
+				role = "any"
 			}
 			t.add("  "+string(step.Kind), role, step.CameBy, fmt.Sprint(step.Chances), n, rounded.rateOf(step.Alone))
 		}
