@@ -68,16 +68,9 @@ func (s *stream) append(ctx context.Context, e *events.Event) (Position, error) 
 	}
 }
 
-// withPatience bounds a call whose caller set no bound.
-func withPatience(ctx context.Context) (context.Context, context.CancelFunc) {
-	if _, limited := ctx.Deadline(); limited {
-		return ctx, func() {}
-	}
-	return context.WithTimeout(ctx, patience)
-}
-
 // writeError is a failed write of the embedded server.
 type writeError struct {
+	here  *embedded
 	by    *running
 	cause error
 }
@@ -88,16 +81,21 @@ func (e *writeError) Unwrap() error { return e.cause }
 // writing does something that writes, and ends it when the embedded server says
 // in its log that a write has failed.
 func (s *stream) writing(ctx context.Context, do func(context.Context) error) error {
-	if s.here == nil {
-		return do(ctx)
+	return s.writingFor(ctx, answerTime, do)
+}
+
+func (s *stream) writingFor(ctx context.Context, time time.Duration, do func(context.Context) error) error {
+	here := s.here()
+	if here == nil {
+		return s.attempt(ctx, time, do)
 	}
-	now := s.here.current()
+	now := here.current()
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	defer context.AfterFunc(now.log.writing, cancel)()
-	err := do(ctx)
+	err := s.attempt(ctx, time, do)
 	if cause := context.Cause(now.log.writing); err != nil && cause != nil {
-		return &writeError{now, cause}
+		return &writeError{here, now, cause}
 	}
 	return err
 }
@@ -109,30 +107,9 @@ func (s *stream) revive(err error) bool {
 	if !errors.As(err, &failed) || s.place.check(0) != nil {
 		return false
 	}
-	if err := s.here.restart(failed.by); err != nil {
+	if err := failed.here.restart(failed.by); err != nil {
 		s.log.Error().Err(err).Msg("the embedded server does not start again")
 		return false
 	}
 	return true
-}
-
-// isPassing reports whether the same request may succeed in a moment: the
-// connection is being made again, or a cluster is choosing a leader. The
-// message id makes the repetition harmless.
-func isPassing(err error) bool {
-	return isOffline(err) && !errors.Is(err, nats.ErrConnectionClosed) &&
-		!errors.Is(err, jetstream.ErrJetStreamNotEnabled)
-}
-
-// pause waits a little before the next try; false when there is none.
-func (s *stream) pause(ctx context.Context) bool {
-	if s.conn.IsClosed() || s.place.gone() != nil {
-		return false
-	}
-	select {
-	case <-ctx.Done():
-		return false
-	case <-time.After(50 * time.Millisecond):
-		return true
-	}
 }

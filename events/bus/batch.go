@@ -103,12 +103,12 @@ func (p *publisher) store(ctx context.Context, batch []events.Event) error {
 	for try := 0; ; try++ {
 		err := s.place.check(2 * sizeOf(batch)) // a batch is staged beside the log first
 		if err == nil {
-			err = s.writing(ctx, func(ctx context.Context) error { return p.send(ctx, batch) })
+			err = s.writingFor(ctx, patience, func(ctx context.Context) error { return p.send(ctx, batch) })
 		}
 		if err == nil {
 			return nil
 		}
-		passing := isPassing(err) || errors.Is(err, context.DeadlineExceeded)
+		passing := isPassing(err)
 		if !passing && !revived {
 			revived = s.revive(err)
 			passing = revived
@@ -131,8 +131,6 @@ const storeTries = 5
 
 // send publishes a batch in the best way the server offers.
 func (p *publisher) send(ctx context.Context, batch []events.Event) error {
-	ctx, cancel := context.WithTimeout(ctx, patience)
-	defer cancel()
 	if p.stream.atomic {
 		at, err := p.stream.sendWhole(ctx, batch)
 		var api *jetstream.APIError

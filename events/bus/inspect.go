@@ -23,7 +23,8 @@ type Condition struct {
 	Games       int     // games named by the store's index
 }
 
-// Fault is a stretch of positions that cannot be read, and why.
+// Fault is a stretch of positions that cannot be read, and why. In a file the
+// positions of a fault are lines.
 type Fault struct {
 	From, To Position
 	What     string
@@ -78,7 +79,7 @@ func (c *Condition) read(in iter.Seq2[Entry, error]) error {
 		var bad *events.LineError
 		switch {
 		case errors.As(err, &bad):
-			c.fault(min(Position(bad.Line), e.Position), e.Position, bad.Err.Error())
+			c.fault(Position(bad.Line), max(Position(bad.Line), e.Position), bad.Err.Error())
 		case err != nil:
 			return err
 		default:

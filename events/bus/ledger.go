@@ -9,7 +9,8 @@ import (
 )
 
 // Position is a place in the ledger, counted from 1 in the order of storing.
-// 0 is before the first event. Positions never change and are never reused.
+// 0 is before the first event. Positions do not change while a ledger is open;
+// the repair of a damaged store may give events new ones.
 type Position uint64
 
 // Entry is an event where it stands.

@@ -6,6 +6,8 @@ import (
 	"time"
 
 	"github.com/nats-io/nats-server/v2/server"
+	"github.com/nats-io/nats.go"
+	"github.com/nats-io/nats.go/jetstream"
 
 	"stopledger/events/bus"
 )
@@ -26,13 +28,34 @@ func TestLedgerThroughTheSocketOfAnotherProcess(t *testing.T) {
 
 func TestLedgerOnAServer(t *testing.T) {
 	suite(t, func(t *testing.T) *bus.Ledger {
-		return open(t, runServer(t), bus.Options{})
+		url, _ := runServer(t)
+		return open(t, url, bus.Options{})
+	})
+}
+
+// A stream that somebody else set up may not take batches.
+func TestLedgerOnAServerWithoutBatches(t *testing.T) {
+	suite(t, func(t *testing.T) *bus.Ledger {
+		url, _ := runServer(t)
+		conn, err := nats.Connect(url)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer conn.Close()
+		js, err := jetstream.New(conn)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := js.CreateStream(t.Context(), jetstream.StreamConfig{Name: "LEDGER", Subjects: []string{"ledger.*.*.*"}}); err != nil {
+			t.Fatal(err)
+		}
+		return open(t, url, bus.Options{})
 	})
 }
 
 // runServer runs a server of its own on the loopback address and returns its
 // address for Open.
-func runServer(t testing.TB) string {
+func runServer(t testing.TB) (string, *server.Server) {
 	t.Helper()
 	srv, err := server.NewServer(&server.Options{
 		Host: "127.0.0.1", Port: server.RANDOM_PORT, NoSigs: true, NoLog: true,
@@ -49,5 +72,5 @@ func runServer(t testing.TB) string {
 		srv.Shutdown()
 		srv.WaitForShutdown()
 	})
-	return srv.ClientURL()
+	return srv.ClientURL(), srv
 }

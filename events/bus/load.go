@@ -37,7 +37,8 @@ type Remark struct {
 // run again and ends with the same ledger as an undisturbed one. Events go to
 // the server in batches of up to 1,000; each is on disk, whole, before it
 // counts as added. An [*events.LineError] of in is reported and passed over; any
-// other error ends the load. progress, if not nil, is called after each batch.
+// other error ends the load. progress, if not nil, is called after each
+// batch, from another goroutine.
 func (l *Ledger) Load(ctx context.Context, in iter.Seq2[events.Event, error], progress func(LoadReport)) (LoadReport, error) {
 	if l.readOnly {
 		return LoadReport{}, explain("load into "+l.where, ErrReadOnly)

@@ -8,7 +8,6 @@ import (
 	"path/filepath"
 	"strings"
 	"sync"
-	"time"
 
 	"github.com/nats-io/nats.go"
 	"github.com/rs/zerolog"
@@ -28,10 +27,6 @@ type Options struct {
 	// created there: 1, 3 or 5. 0 is 1.
 	Replicas int
 }
-
-// handover is how long an opener waits for the process that holds the lock:
-// to serve its socket if it is just starting, to let go if it is just ending.
-const handover = 10 * time.Second
 
 // Open opens a ledger: a directory, created if it is missing; a nats:// or
 // tls:// address, where the ledger is created if it is missing; or a file whose
@@ -65,30 +60,31 @@ func openDir(ctx context.Context, dir string, o Options) (*Ledger, error) {
 	if err := prepareDir(dir, o.ReadOnly); err != nil {
 		return nil, err
 	}
-	wait, cancel := context.WithTimeout(ctx, handover)
-	defer cancel()
-	for {
-		held, err := takeLock(dir)
-		if err == nil {
-			return openHere(ctx, dir, held, o)
-		}
-		if !errors.Is(err, errHeld) {
-			return nil, err
-		}
-		// The holder serves before it opens its store, so a refused connection
-		// means that it is starting, ending or gone.
-		conn, err := dialSocket(wait, dir)
-		if err == nil {
-			conn.Close()
-			return openThrough(ctx, dir, o)
-		}
-		select {
-		case <-wait.Done():
-			return nil, fmt.Errorf("open ledger %s: %w: another process holds %s and does not answer on %s (%v); end that process, then try again",
-				dir, ErrLocked, filepath.Join(dir, lockFile), socketFile, err)
-		case <-time.After(50 * time.Millisecond):
-		}
+	h := &home{dir: dir, log: o.Log}
+	l, err := openHome(ctx, h, o)
+	if err != nil {
+		h.close()
+		return nil, explain("open ledger "+dir, err)
 	}
+	return l, nil
+}
+
+func openHome(ctx context.Context, h *home, o Options) (*Ledger, error) {
+	if err := h.settle(ctx); err != nil {
+		return nil, err
+	}
+	s, err := connect(ctx, o, h, nats.DefaultURL, nats.SetCustomDialer(h))
+	if err != nil {
+		return nil, err
+	}
+	l := newLedger(h.dir, o, s, func() { s.close(); h.close() })
+	if h.here.Load() != nil {
+		err = l.restore(ctx, h.dir, o.Log)
+	}
+	if err != nil {
+		s.close()
+	}
+	return l, err
 }
 
 func prepareDir(dir string, readOnly bool) error {
@@ -104,27 +100,6 @@ func prepareDir(dir string, readOnly bool) error {
 	return nil
 }
 
-// openHere runs the server in this process.
-func openHere(ctx context.Context, dir string, held *lock, o Options) (*Ledger, error) {
-	inside, err := embed(dir, held, o.Log)
-	if err != nil {
-		held.release()
-		return nil, err
-	}
-	s, err := connect(ctx, o, dir, nats.DefaultURL, nats.InProcessServer(inside))
-	if err != nil {
-		inside.close()
-		return nil, explain("open ledger "+dir, err)
-	}
-	s.here = inside
-	l := newLedger(dir, o, s, func() { s.close(); inside.close() })
-	if err := l.restore(ctx, dir, o.Log); err != nil {
-		l.Close()
-		return nil, err
-	}
-	return l, nil
-}
-
 // restore stores again what the guard saved from damaged files.
 func (l *Ledger) restore(ctx context.Context, dir string, log zerolog.Logger) error {
 	if l.readOnly {
@@ -132,7 +107,7 @@ func (l *Ledger) restore(ctx context.Context, dir string, log zerolog.Logger) er
 	}
 	notes, err := blockNotes(dir)
 	if err != nil {
-		return fmt.Errorf("open ledger %s: %w", dir, err)
+		return err
 	}
 	for _, n := range notes {
 		if n.Restored {
@@ -140,24 +115,15 @@ func (l *Ledger) restore(ctx context.Context, dir string, log zerolog.Logger) er
 		}
 		rep, err := l.Load(ctx, n.sound(dir), nil)
 		if err != nil {
-			return fmt.Errorf("open ledger %s: store the events of %s again: %w", dir, n.File, err)
+			return fmt.Errorf("store the events of %s again: %w", n.File, err)
 		}
 		log.Warn().Str("ledger", dir).Str("from", n.File).Int("events", rep.Added).Msg("events behind a damaged place were stored again")
 		n.Restored = true
 		if err := n.write(dir); err != nil {
-			return fmt.Errorf("open ledger %s: %w", dir, err)
+			return err
 		}
 	}
 	return nil
-}
-
-// openThrough works through the socket of the process that has the directory.
-func openThrough(ctx context.Context, dir string, o Options) (*Ledger, error) {
-	s, err := connect(ctx, o, dir, nats.DefaultURL, nats.SetCustomDialer(dirDialer(dir)))
-	if err != nil {
-		return nil, explain("open ledger "+dir+" through the process that has it open", err)
-	}
-	return newLedger(dir, o, s, s.close), nil
 }
 
 func openRemote(ctx context.Context, url string, o Options) (*Ledger, error) {
@@ -168,7 +134,7 @@ func openRemote(ctx context.Context, url string, o Options) (*Ledger, error) {
 	if o.CA != "" {
 		opts = append(opts, nats.RootCAs(o.CA))
 	}
-	s, err := connect(ctx, o, "", url, opts...)
+	s, err := connect(ctx, o, nil, url, opts...)
 	if err != nil {
 		return nil, explain("open ledger "+url, err)
 	}

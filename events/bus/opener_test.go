@@ -119,13 +119,68 @@ func TestFollowerOutlastsTheServingProcess(t *testing.T) {
 	sameEvents(t, got, want)
 }
 
-func TestServingProcessGoneForGood(t *testing.T) {
-	dir := t.TempDir()
-	server := start(t, "serve", dir)
-	server.mustSay("open")
-	l := open(t, dir, bus.Options{})
+// When the process that served a directory is gone, one of those that worked
+// through its socket takes its place, and nobody notices more than a pause.
+func TestAnotherTakesOver(t *testing.T) {
+	for name, end := range map[string]func(*child){"ended": (*child).stop, "killed": (*child).kill} {
+		t.Run(name, func(t *testing.T) {
+			dir := t.TempDir()
+			server := start(t, "serve", dir)
+			server.mustSay("open")
+			l := open(t, dir, bus.Options{})
+			want := notes(3, "hbr-mil")
+			mustAppend(t, l, want[0])
+			end(server)
+			mustAppend(t, l, want[1])
+			other := start(t, "append", dir, "pad2") // now through this process
+			other.mustSay("open")
+			other.stop()
+			mustAppend(t, l, want[2])
+			sameEvents(t, all(t, l.ReadGame(t.Context(), "hbr-mil"))[:2], want[:2])
+		})
+	}
+}
+
+// Many processes open one new directory at the same moment, and end one after
+// the other; nothing that one of them was told is stored may be missing.
+func TestManyOpenAtOnce(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "new")
+	var all4 []*child
+	for _, pad := range []string{"pad1", "pad2", "pad3", "pad4"} {
+		all4 = append(all4, start(t, "append", dir, pad))
+	}
+	for _, c := range all4 {
+		c.mustSay("open")
+	}
+	stored := make(map[string]int)
+	for _, c := range all4 {
+		for range 25 {
+			id, ok := c.says()
+			if !ok {
+				t.Fatalf("a process ended early: %s", c.err.String())
+			}
+			stored[id] = 0
+		}
+		c.stop()
+	}
+	for _, e := range all(t, open(t, dir, bus.Options{}).Read(t.Context(), 0)) {
+		if _, ok := stored[string(e.ID)]; ok {
+			stored[string(e.ID)]++
+		}
+	}
+	for id, n := range stored {
+		if n != 1 {
+			t.Errorf("event %s is there %d times", id, n)
+		}
+	}
+}
+
+// A server elsewhere may be gone for good.
+func TestServerGoneForGood(t *testing.T) {
+	url, srv := runServer(t)
+	l := open(t, url, bus.Options{})
 	mustAppend(t, l, note("hbr-mil", "pad1", 1))
-	server.kill()
+	srv.Shutdown()
 	ctx, cancel := context.WithTimeout(t.Context(), 300*time.Millisecond)
 	defer cancel()
 	e := note("hbr-mil", "pad1", 2)

@@ -76,7 +76,11 @@ func (s *stream) consumer(ctx context.Context, q query) (jetstream.Consumer, err
 	}
 	start := time.Now()
 	for {
-		c, err := s.stream.OrderedConsumer(ctx, cfg)
+		var c jetstream.Consumer
+		err := s.attempt(ctx, answerTime, func(ctx context.Context) (err error) {
+			c, err = s.stream.OrderedConsumer(ctx, cfg)
+			return err
+		})
 		switch {
 		case err == nil && q.until > 0 && c.CachedInfo().NumPending == 0:
 			return nil, nil

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"net"
 	"time"
 
 	"github.com/nats-io/nats.go"
@@ -20,8 +19,6 @@ const (
 	// headerRoom is what the message id and the marks of a batch may take beside
 	// an event of the largest size.
 	headerRoom = 1 << 10
-	// patience is how long one call waits for a server that is gone for a moment.
-	patience = 10 * time.Second
 )
 
 // stream is a ledger on a JetStream server, wherever that runs.
@@ -30,24 +27,16 @@ type stream struct {
 	js     jetstream.JetStream
 	stream jetstream.Stream
 	log    zerolog.Logger
-	place  *place    // where the server stores, if it is on this machine
-	here   *embedded // the server, if it is in this process
-	frozen bool      // opened read-only: make nothing
-	atomic bool      // the server takes batches that are stored whole or not at all
-}
-
-// dirDialer dials the directory's socket, whatever address is asked for.
-type dirDialer string
-
-func (d dirDialer) Dial(_, _ string) (net.Conn, error) {
-	ctx, cancel := context.WithTimeout(context.Background(), patience)
-	defer cancel()
-	return dialSocket(ctx, string(d))
+	line   *line
+	home   *home  // the directory the server runs on; nil for a server elsewhere
+	place  *place // the same directory, to be looked at
+	frozen bool   // opened read-only: make nothing
+	atomic bool   // the server takes batches that are stored whole or not at all
 }
 
 // connect reaches a server and makes sure that the ledger's stream is there.
-func connect(ctx context.Context, o Options, dir, url string, opts ...nats.Option) (*stream, error) {
-	log := o.Log
+func connect(ctx context.Context, o Options, h *home, url string, opts ...nats.Option) (*stream, error) {
+	log, line := o.Log, newLine()
 	conn, err := nats.Connect(url, append(opts,
 		nats.Name("stopledger"),
 		nats.MaxReconnects(-1),
@@ -57,6 +46,7 @@ func connect(ctx context.Context, o Options, dir, url string, opts ...nats.Optio
 		// and what is not sent cannot be taken for stored.
 		nats.ReconnectBufSize(-1),
 		nats.DisconnectErrHandler(func(_ *nats.Conn, err error) {
+			line.lost()
 			if err != nil {
 				log.Warn().Err(err).Msg("ledger: connection lost, trying again")
 			}
@@ -73,9 +63,9 @@ func connect(ctx context.Context, o Options, dir, url string, opts ...nats.Optio
 		conn.Close()
 		return nil, err
 	}
-	s := &stream{conn: conn, js: js, log: log, frozen: o.ReadOnly}
-	if dir != "" {
-		s.place, err = placeOf(dir)
+	s := &stream{conn: conn, js: js, log: log, line: line, home: h, frozen: o.ReadOnly}
+	if h != nil {
+		s.place, err = placeOf(h.dir)
 	}
 	if err := errors.Join(err, s.ensure(ctx, o)); err != nil {
 		conn.Close()
@@ -138,6 +128,14 @@ func (s *stream) create(ctx context.Context, replicas int) (jetstream.Stream, er
 
 func (s *stream) close() { s.conn.Close() }
 
+// here is the server in this process, nil for one elsewhere.
+func (s *stream) here() *embedded {
+	if s.home == nil {
+		return nil
+	}
+	return s.home.here.Load()
+}
+
 func (s *stream) last(ctx context.Context) (Position, error) {
 	info, err := s.info(ctx)
 	if err != nil {
@@ -151,7 +149,11 @@ func (s *stream) info(ctx context.Context, opts ...jetstream.StreamInfoOpt) (*je
 	ctx, cancel := withPatience(ctx)
 	defer cancel()
 	for {
-		info, err := s.stream.Info(ctx, opts...)
+		var info *jetstream.StreamInfo
+		err := s.attempt(ctx, answerTime, func(ctx context.Context) (err error) {
+			info, err = s.stream.Info(ctx, opts...)
+			return err
+		})
 		if err == nil || !isPassing(err) || !s.pause(ctx) {
 			return info, err
 		}
