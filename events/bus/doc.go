@@ -14,7 +14,8 @@
 // The embedded server takes no lock of its own: two of them on one directory
 // both acknowledge, and one loses its events. So whoever opens a directory
 // first takes an exclusive lock on DIR/lock and serves DIR/ledger.sock, and a
-// process that finds the lock held works through that socket. The lock belongs
+// process that finds the lock held works through that socket. When the process
+// that serves ends or dies, one of the others takes its place. The lock belongs
 // to the process, not to a file's presence: after a crash it is free. A
 // directory on a network file system must not be used.
 //
@@ -24,6 +25,10 @@
 // load does so once for each batch of up to 1,000 events, all or none of them.
 // What a server at a nats:// address does before it acknowledges is that
 // server's configuration.
+//
+// The server cuts a damaged file off at the first place it cannot read. Before
+// it opens a directory, damaged files are therefore copied to DIR/damaged, and
+// the sound events behind the damage are stored again. [Ledger.Inspect] tells.
 //
 // # Duplicates
 //

@@ -67,8 +67,8 @@ func (l *Ledger) String() string { return l.where }
 func (l *Ledger) ReadOnly() bool { return l.readOnly }
 
 // Close ends the use of the ledger. Everything acknowledged is on disk before;
-// if this process ran the server, it stops, other processes are hung up on, and
-// the directory's lock is free afterwards. Close may be called again.
+// if this process ran the server, it stops, the directory's lock is free, and a
+// process that worked through it takes over. Close may be called again.
 func (l *Ledger) Close() error {
 	l.close()
 	return nil
