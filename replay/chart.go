@@ -89,6 +89,11 @@ func (d *draft) fold(game events.GameOpened) *Chart {
 // bothEnds reports whether the chart set out to hold every chance of the game.
 func (c *Chart) BothEnds() bool { return c.Scope.Ends != events.OneEnd && c.Scope.Focus == "" }
 
+// knowsScore reports whether the chart set out to hold every point from the
+// start; wholeGame, every point to the end.
+func (c *Chart) knowsScore() bool { return c.BothEnds() && c.Scope.From.Period == 0 }
+func (c *Chart) wholeGame() bool  { return c.knowsScore() && c.Scope.To.Period == 0 }
+
 // collect sorts the facts that are not tied to the sequence into their places.
 func (d *draft) collect() {
 	c := d.chart

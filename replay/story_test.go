@@ -15,7 +15,7 @@ import (
 //
 //	open rules=nba hbr-3:guard mil-12:wing …   both teams from the players' codes
 //	pad p2 | chart second | at 2/412.3 | noclock
-//	scope ends=one team=mil | lineup mil mil-1 … | sub mil in=.. out=.. | scheme mil zone-2-3 gap
+//	scope ends=one team=mil from=3/720 | lineup mil mil-1 … | sub mil in=.. out=.. | scheme mil zone-2-3 gap
 //	C: chance hbr make set          a chance of hbr; later lines belong to it
 //	A: drive mil-12 hbr-3 beaten why=..
 //	end missed-2 shooter=hbr-3 rebound=offence …   (of=C for an earlier chance)
@@ -172,6 +172,13 @@ func (w sentence) num(key string) int {
 	return n
 }
 
+func momentOf(text string) events.When {
+	if text == "" {
+		return events.When{}
+	}
+	return moment(text)
+}
+
 func moment(text string) events.When {
 	p, c, _ := strings.Cut(text, "/")
 	period, _ := strconv.Atoi(p)
@@ -190,7 +197,7 @@ func (s *story) body(w sentence) events.Body {
 	case "open":
 		return opening(w)
 	case "scope":
-		return &events.ChartScoped{Ends: events.Ends(w.opt["ends"]), Team: tok("team"), Focus: tok("focus")}
+		return &events.ChartScoped{Ends: events.Ends(w.opt["ends"]), Team: tok("team"), Focus: tok("focus"), From: momentOf(w.opt["from"])}
 	case "lineup":
 		return &events.LineupSet{Team: events.Token(w.args[0]), Players: tokens(w.args[1:])}
 	case "sub":

@@ -91,7 +91,7 @@ func Lines(t events.Totals) []TotalsLine {
 // hold the whole game.
 func (d *draft) compareTotals() {
 	c := d.chart
-	if c.Official == nil || !c.BothEnds() {
+	if c.Official == nil || !c.wholeGame() {
 		return
 	}
 	teams := make([]string, 0, 2)

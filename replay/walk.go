@@ -19,7 +19,7 @@ func (d *draft) walk() {
 	if c.Info.Home.ID != "" {
 		now.Score[c.Info.Home.ID], now.Score[c.Info.Away.ID] = 0, 0
 	}
-	scoreKnown := c.BothEnds() // else from the first score-noted of a period
+	scoreKnown := c.knowsScore() // else from the first score-noted of a period
 	notedIn := 0
 	for _, p := range d.order {
 		if p.period > 0 {
@@ -78,7 +78,7 @@ func orUnknown[W ~string](w W) W {
 // chart does not hold both ends.
 func (d *draft) noteScore(now *Situation, p *placed, b *events.ScoreNoted) {
 	c := d.chart
-	if !c.BothEnds() {
+	if !c.knowsScore() {
 		now.Score[c.Info.Home.ID], now.Score[c.Info.Away.ID] = b.Home, b.Away
 		return
 	}
