@@ -19,8 +19,10 @@ func (d *draft) walk() {
 	if c.Info.Home.ID != "" {
 		now.Score[c.Info.Home.ID], now.Score[c.Info.Away.ID] = 0, 0
 	}
-	scoreKnown := c.knowsScore() // else from the first score-noted of a period
-	notedIn := 0
+	// A chart of both ends knows the score from the start, or from the first time
+	// it was noted; a chart of one end only for the chance after each note, since
+	// it does not see what its own team scores in between.
+	known, fresh := c.knowsScore(), false
 	for _, p := range d.order {
 		if p.period > 0 {
 			now.When = p.moment()
@@ -36,14 +38,15 @@ func (d *draft) walk() {
 			now.Score[b.Team] += b.Made
 		case *events.ScoreNoted:
 			d.noteScore(&now, p, b)
-			notedIn = p.period
+			known, fresh = c.BothEnds(), true
 		case *events.ChanceBegan:
 			i, ok := d.index[p.event.ID]
 			if !ok || c.Chances[i].ID != p.event.ID {
 				continue
 			}
 			ch := &c.Chances[i]
-			ch.meet(&now, scoreKnown || notedIn == p.period && notedIn > 0)
+			ch.meet(&now, known || fresh)
+			fresh = false
 			now.Score[ch.Offence] += ch.Points
 			now.Open = ""
 			if !ch.Ended {
