@@ -2,172 +2,107 @@ package web
 
 import (
 	"context"
-	"maps"
 	"net/http"
-	"sync"
+	"slices"
+	"strings"
 	"time"
 
 	"stopledger/events"
-	"stopledger/replay"
+	"stopledger/metrics/definition"
 )
 
-// boardBook keeps every game's tallies, so that a chance charted counts one
-// game anew and not the season.
-type boardBook struct {
-	mu    sync.Mutex
-	games map[events.Token]gameTally
-}
-
-type gameTally struct {
-	digest   string
-	cells    map[cell]tally
-	ever     map[events.Token]bool // players who have or had a row of this game
-	players  map[events.Token]events.Player
-	teams    map[events.Token]string
-	invented bool
-}
-
-// update counts a game anew if it changed, and returns the players whose rows
-// it may have moved: those with a row, and those whose last action was voided.
-func (b *boardBook) update(g *replay.Game) map[events.Token]bool {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	old := b.games[g.ID]
-	if old.digest == g.Digest {
-		return old.ever
-	}
-	next := gameTally{
-		digest: g.Digest, cells: tallyGame(g), invented: g.Info.Invented,
-		players: make(map[events.Token]events.Player), teams: make(map[events.Token]string),
-	}
-	for _, p := range g.Info.Players {
-		next.players[p.ID] = p
-	}
-	for _, t := range []events.Team{g.Info.Home, g.Info.Away} {
-		next.teams[t.ID] = t.Name
-	}
-	next.ever = maps.Clone(old.ever)
-	if next.ever == nil {
-		next.ever = make(map[events.Token]bool)
-	}
-	for k := range next.cells {
-		next.ever[k.player] = true
-	}
-	b.games[g.ID] = next
-	return next.ever
-}
-
-// boardPlayer is one player with all his rows.
+// boardPlayer is somebody a Board can be opened for.
 type boardPlayer struct {
-	ID     events.Token `json:"id"`
-	Team   events.Token `json:"team,omitempty"`
-	Number string       `json:"number,omitempty"`
-	Role   events.Role  `json:"role,omitempty"`
-	Rows   []boardRow   `json:"rows"`
+	ID      events.Token `json:"id"`
+	Team    events.Token `json:"team,omitempty"`
+	Number  string       `json:"number,omitempty"`
+	Role    events.Role  `json:"role,omitempty"`
+	Actions int          `json:"actions"`
+	Chances int          `json:"chances"`
+	Games   int          `json:"games"`
 }
 
-// players gives the rows of those players, or of everybody, over the games the
-// reader sees.
-func (b *boardBook) players(only map[events.Token]bool, sees func(events.Token) bool) []boardPlayer {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	sums := make(map[cell]tally)
-	about := make(map[events.Token]events.Player)
-	for id, g := range b.games {
-		if !sees(id) {
-			continue
-		}
-		for k, t := range g.cells {
-			if only == nil || only[k.player] {
-				sum := sums[k]
-				sum.add(t)
-				sums[k] = sum
-				about[k.player] = g.players[k.player]
-			}
-		}
-	}
-	rows := make([]boardRow, 0, len(sums))
-	for k, t := range sums {
-		rows = append(rows, rowOf(k, t))
-	}
-	sortRows(rows)
-	return byPlayer(rows, about, only)
+// boardJSON is what a Board begins with: who is there, and what can be asked.
+type boardJSON struct {
+	source
+	Teams   map[events.Token]string `json:"teams"`
+	Players []boardPlayer           `json:"players"`
+	Choices map[string][]string     `json:"choices"` // values that the filters may take
+	Played  []boardGame             `json:"played"`
 }
 
-func byPlayer(rows []boardRow, about map[events.Token]events.Player, only map[events.Token]bool) []boardPlayer {
-	out := []boardPlayer{}
-	have := make(map[events.Token]bool)
-	for _, row := range rows {
-		if n := len(out); n == 0 || out[n-1].ID != row.Player {
-			p := about[row.Player]
-			out = append(out, boardPlayer{ID: row.Player, Team: p.Team, Number: p.Number, Role: p.Role})
-			have[row.Player] = true
-		}
-		last := &out[len(out)-1]
-		last.Rows = append(last.Rows, row)
-	}
-	for id := range only { // his last row is gone: say so
-		if !have[id] {
-			out = append(out, boardPlayer{ID: id, Rows: []boardRow{}})
-		}
-	}
-	return out
-}
-
-func (b *boardBook) about(sees func(events.Token) bool) (teams map[events.Token]string, invented bool) {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	teams = make(map[events.Token]string)
-	for id, g := range b.games {
-		if !sees(id) {
-			continue
-		}
-		invented = invented || g.invented
-		for id, name := range g.teams {
-			teams[id] = name
-		}
-	}
-	return teams, invented
-}
-
-// What the server says to a board over /ws/board:
-//
-//	{"op":"board", definition, teams, games, players}  first, everything
-//	{"op":"changed", "game","digest","events"}          a game moved
-//	{"op":"players", "players":[…]}                     new rows of those players
-type boardSays struct {
-	Op         string                  `json:"op"`
-	Definition string                  `json:"definition,omitempty"`
-	Teams      map[events.Token]string `json:"teams,omitempty"`
-	Games      int                     `json:"games,omitempty"`
-	Invented   bool                    `json:"invented,omitempty"`
-	Game       events.Token            `json:"game,omitempty"`
-	Digest     string                  `json:"digest,omitempty"`
-	Events     int                     `json:"events,omitempty"`
-	Players    []boardPlayer           `json:"players,omitempty"`
-}
-
-func (s *Server) wholeBoard(v visitor) boardSays {
-	games := 0
-	for _, g := range s.desk.season().Games {
-		s.book.update(g)
-		if v.sees(g.ID) {
-			games++
-		}
-	}
-	teams, invented := s.book.about(v.sees)
-	return boardSays{
-		Op: "board", Definition: "ball-won", Teams: teams, Games: games,
-		Invented: invented, Players: s.book.players(nil, v.sees),
-	}
+// boardGame is a game that a filter may name.
+type boardGame struct {
+	ID    events.Token `json:"id"`
+	Date  string       `json:"date,omitempty"`
+	Home  string       `json:"home"`
+	Away  string       `json:"away"`
+	Rules string       `json:"rules,omitempty"`
 }
 
 func (s *Server) getBoard(w http.ResponseWriter, r *http.Request) {
-	if err := s.desk.open(); err != nil {
+	a, err := s.ask(r)
+	if err != nil {
 		s.fail(w, r, err)
 		return
 	}
-	s.answer(w, r, s.wholeBoard(visitorOf(r.Context())))
+	whole, err := s.season(r, a.asOf)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	out := boardJSON{source: a.source(), Teams: map[events.Token]string{}, Choices: map[string][]string{}, Played: []boardGame{}}
+	known := map[events.Token]*boardPlayer{}
+	for _, g := range whole.Games {
+		info := g.Info
+		if c := g.OfRecord(); c != nil {
+			info = c.Info
+		}
+		for _, t := range []events.Team{info.Home, info.Away} {
+			if t.ID != "" {
+				out.Teams[t.ID] = t.Name
+			}
+		}
+		for _, p := range g.Info.Players {
+			known[p.ID] = &boardPlayer{ID: p.ID, Team: p.Team, Number: p.Number, Role: p.Role}
+		}
+		out.Played = append(out.Played, boardGame{g.ID, info.Date, nameOf(info.Home), nameOf(info.Away), string(info.Rules.Name)})
+	}
+	t, err := definition.Tally(a.definition, a.view.Columns, []string{"defender"})
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	for _, g := range t.Groups {
+		if p := known[events.Token(g.Key[0])]; p != nil {
+			p.Actions, p.Chances, p.Games = g.Actions, g.Chances, g.Games
+		}
+	}
+	out.Players = make([]boardPlayer, 0, len(known))
+	for _, p := range known {
+		out.Players = append(out.Players, *p)
+	}
+	slices.SortFunc(out.Players, func(a, b boardPlayer) int { return strings.Compare(string(a.ID), string(b.ID)) })
+	for _, f := range filterFields {
+		out.Choices[f.name] = choicesOf(whole.Columns, f.field)
+	}
+	s.answer(w, r, out)
+}
+
+func nameOf(t events.Team) string {
+	if t.Name != "" {
+		return t.Name
+	}
+	return string(t.ID)
+}
+
+// What the server says to a board over /ws/board: where the ledger is, first,
+// and again whenever a game moved or another definition came into force. A board
+// then asks for what it shows.
+type boardSays struct {
+	Op       string         `json:"op"` // "moved"
+	Position uint64         `json:"position"`
+	Games    []events.Token `json:"games"` // that changed since
 }
 
 func (s *Server) boardSocket(w http.ResponseWriter, r *http.Request) {
@@ -178,8 +113,8 @@ func (s *Server) boardSocket(w http.ResponseWriter, r *http.Request) {
 	defer leave()
 	ctx, stop := context.WithCancel(r.Context())
 	defer stop()
-	go func() { defer stop(); s.tellBoard(ctx, k, visitorOf(ctx)) }()
-	go func() { <-ctx.Done(); k.close(why(ctx)) }()
+	go func() { defer stop(); s.tellBoard(ctx, k) }()
+	go func() { <-ctx.Done(); k.close(why(r.Context())) }()
 	for { // a board has nothing to say; reading notices when it leaves
 		var nothing struct{}
 		if k.read(ctx, &nothing) != nil {
@@ -188,38 +123,34 @@ func (s *Server) boardSocket(w http.ResponseWriter, r *http.Request) {
 	}
 }
 
-func (s *Server) tellBoard(ctx context.Context, k *socket, v visitor) {
+// boardPause is how long news is gathered before a board hears of it: a charter
+// sends an action and its chance's end within a moment of each other.
+const boardPause = 120 * time.Millisecond
+
+func (s *Server) tellBoard(ctx context.Context, k *socket) {
 	watch, leave := s.desk.watchBoard()
 	defer leave()
 	tick := time.NewTicker(pingEvery)
 	defer tick.Stop()
-	err := k.write(s.wholeBoard(v))
+	err := k.write(boardSays{Op: "moved", Position: uint64(s.desk.position()), Games: []events.Token{}})
 	for err == nil {
 		select {
 		case <-ctx.Done():
 			return
 		case <-watch.nudge:
-			err = s.sendChanges(k, watch, v)
+			select {
+			case <-ctx.Done():
+				return
+			case <-time.After(boardPause):
+			}
+			changed := slices.DeleteFunc(s.desk.changes(watch), func(g events.Token) bool {
+				v := visitorOf(ctx)
+				return v.scoped() && !v.sees(g)
+			})
+			slices.Sort(changed)
+			err = k.write(boardSays{Op: "moved", Position: uint64(s.desk.position()), Games: changed})
 		case <-tick.C:
 			err = k.ping()
 		}
 	}
-}
-
-func (s *Server) sendChanges(k *socket, watch *boardWatch, v visitor) error {
-	touched := make(map[events.Token]bool)
-	for _, id := range s.desk.changes(watch) {
-		g := s.desk.game(id)
-		if g == nil || !v.sees(id) {
-			continue
-		}
-		maps.Copy(touched, s.book.update(g))
-		if err := k.write(boardSays{Op: "changed", Game: g.ID, Digest: g.Digest, Events: g.Events}); err != nil {
-			return err
-		}
-	}
-	if len(touched) == 0 {
-		return nil
-	}
-	return k.write(boardSays{Op: "players", Players: s.book.players(touched, v.sees)})
 }

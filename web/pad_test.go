@@ -202,47 +202,6 @@ func TestAFullLedgerSaysLater(t *testing.T) {
 	sc.chart(a, play[0])
 }
 
-func TestBoardMovesWithTheGame(t *testing.T) {
-	sc := start(t)
-	a := sc.pad(0)
-	b, _, err := sc.dial("/ws/board", nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer b.Close()
-	_ = b.SetReadDeadline(time.Now().Add(10 * time.Second))
-	var first boardSays
-	if err := b.ReadJSON(&first); err != nil || first.Op != "board" || len(first.Players) != 0 {
-		t.Fatalf("first message %+v, %v; want an empty board", first, err)
-	}
-	next := func(good func(boardSays) bool) {
-		t.Helper()
-		for {
-			var m boardSays
-			if err := b.ReadJSON(&m); err != nil {
-				t.Fatalf("board: %v", err)
-			}
-			if good(m) {
-				return
-			}
-		}
-	}
-	sc.chart(a, play...)
-	next(func(m boardSays) bool {
-		if m.Op != "players" || len(m.Players) != 1 || len(m.Players[0].Rows) != 1 {
-			return false
-		}
-		r := m.Players[0].Rows[0]
-		return m.Players[0].ID == "h-1" && r.Kind == "drive" && r.Held == 1 && r.Stops == 1 && *r.Rate == 1
-	})
-	sc.chart(a, line(5, "voided", `{}`, `{"target":"`+id(3)+`","base":"`+id(3)+`"}`))
-	next(func(m boardSays) bool {
-		return m.Op == "players" && m.Players[0].ID == "h-1" && len(m.Players[0].Rows) == 0
-	})
-}
-
-// A pad that comes with a gap is asked once for what is missing; if it has
-// nothing to fill the gap, its events are stored all the same.
 func TestAGapIsAskedForOnceAndThenBelieved(t *testing.T) {
 	sc := start(t)
 	a := sc.pad(0)

@@ -13,7 +13,6 @@ import (
 
 	"github.com/rs/zerolog"
 
-	"stopledger/events"
 	"stopledger/web/access"
 )
 
@@ -50,7 +49,7 @@ type Server struct {
 	hosts   []string
 	log     zerolog.Logger
 	desk    *desk
-	book    *boardBook
+	room    *room
 	seats   *seats
 	sockets chan struct{} // one token for each open websocket
 	handler http.Handler
@@ -72,7 +71,7 @@ func New(cfg Config) *Server {
 		hosts:   append([]string{"localhost", "127.0.0.1", "::1"}, cfg.Hosts...),
 		log:     cfg.Log,
 		desk:    newDesk(),
-		book:    &boardBook{games: make(map[events.Token]gameTally)},
+		room:    newRoom(cfg.Ledger),
 		seats:   &seats{open: make(map[chartKey]*seat)},
 		sockets: make(chan struct{}, cfg.Sockets),
 	}

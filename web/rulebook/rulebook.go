@@ -21,7 +21,6 @@ import (
 	"strings"
 	"time"
 
-	"stopledger/events"
 	"stopledger/events/bus"
 	"stopledger/metrics/definition"
 )
@@ -36,10 +35,10 @@ type Book struct{ bucket bus.Bucket }
 
 // Version is one saved version of a name.
 type Version struct {
-	Hash  string       `json:"hash"`
-	Saved time.Time    `json:"saved"`
-	By    events.Token `json:"by,omitempty"`
-	Note  string       `json:"note,omitempty"`
+	Hash  string    `json:"hash"`
+	Saved time.Time `json:"saved"`
+	By    string    `json:"by,omitempty"`
+	Note  string    `json:"note,omitempty"`
 }
 
 // Named is a name with its versions, oldest first. A shipped definition has
@@ -53,11 +52,11 @@ type Named struct {
 
 // Choice is one entry of the trail.
 type Choice struct {
-	Name string       `json:"name"`
-	Hash string       `json:"hash"`
-	At   time.Time    `json:"at"`
-	By   events.Token `json:"by,omitempty"`
-	Why  string       `json:"why,omitempty"`
+	Name string    `json:"name"`
+	Hash string    `json:"hash"`
+	At   time.Time `json:"at"`
+	By   string    `json:"by,omitempty"`
+	Why  string    `json:"why,omitempty"`
 }
 
 const inForceKey = "in-force"
@@ -81,10 +80,13 @@ func Open(ctx context.Context, l interface {
 	return Over(bucket), nil
 }
 
+// Keeps reports whether anything can be saved in it.
+func (b *Book) Keeps() bool { return b.bucket != nil }
+
 // Save keeps a definition as the newest version of its name and returns it. A
 // text that means the same as the newest version replaces its comments and
 // layout only. The error is definition.Problems where the text is refused.
-func (b *Book) Save(ctx context.Context, text []byte, by events.Token, note string, now time.Time) (*definition.Definition, error) {
+func (b *Book) Save(ctx context.Context, text []byte, by string, note string, now time.Time) (*definition.Definition, error) {
 	d, err := definition.Load("", text)
 	if err != nil {
 		return nil, err
@@ -111,7 +113,7 @@ func (b *Book) Save(ctx context.Context, text []byte, by events.Token, note stri
 }
 
 // Choose puts a version in force from now on. The trail keeps who and why.
-func (b *Book) Choose(ctx context.Context, hash string, by events.Token, why string, now time.Time) (Choice, error) {
+func (b *Book) Choose(ctx context.Context, hash string, by string, why string, now time.Time) (Choice, error) {
 	d, err := b.Definition(ctx, hash)
 	if err != nil {
 		return Choice{}, err
