@@ -34,12 +34,15 @@ func newDemo(a *app) *cobra.Command {
 	}
 	c.Flags().String("ledger", "ledger/demo", "the directory of the demo's ledger")
 	c.Flags().StringVar(&listen, "listen", "127.0.0.1:8080", "a loopback address; port 0 takes a free one")
-	c.Flags().IntVar(&o.Games, "games", o.Games, "how many games, 1 to 3000")
+	c.Flags().IntVar(&o.Games, "games", o.Games, "how many games, 1 to 3000; 0 for none, to chart your own")
 	c.Flags().Uint64Var(&o.Seed, "seed", o.Seed, "the season to invent")
 	return c
 }
 
 func (a *app) fillDemo(ctx context.Context, l *bus.Ledger, o synth.Options) error {
+	if o.Games == 0 {
+		return nil
+	}
 	season, err := synth.New(o)
 	if err != nil {
 		return err

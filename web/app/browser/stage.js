@@ -30,7 +30,7 @@ export class Server {
 
   // start serves the ledger; after a kill it does so again on the same port.
   async start() {
-    const args = ['serve', '--ledger', join(this.dir, 'ledger'), '--listen', `127.0.0.1:${this.port}`];
+    const args = ['demo', '--games', '0', '--ledger', join(this.dir, 'ledger'), '--listen', `127.0.0.1:${this.port}`];
     this.child = spawn(program(), args, { stdio: ['ignore', 'pipe', 'pipe'] });
     this.said = '';
     this.child.stderr.on('data', (d) => (this.said += d));

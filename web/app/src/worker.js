@@ -38,6 +38,7 @@ async function serverFirst(request) {
   try {
     const answer = await fetch(request);
     if (answer.ok) await cache.put(request, answer.clone());
+    if (answer.status === 401) await caches.delete(told); // whose pass has ended keeps no copies
     return answer;
   } catch (err) {
     const hit = await cache.match(request);

@@ -31,7 +31,10 @@ export class Book {
     this.line = new Line(store, by.game, by.chart, {
       told: (list) => this.told(list),
       marked: (id, state, reason) => this.marked(id, state, reason),
-      connected: (on) => (this.connected = on)
+      connected: (on, why) => {
+        this.connected = on;
+        if (why) this.trouble = why;
+      }
     });
     this.others = new BroadcastChannel(`stopledger/${by.game}/${by.chart}`);
     this.others.onmessage = (m) => this.told([JSON.parse(m.data as string) as Event]);

@@ -10,7 +10,7 @@ const patience = [250, 500, 1000, 2000, 4000, 8000];
 export interface LineEvents {
   told(list: Event[]): void; // events from the server, our own included
   marked(id: string, state: State, reason?: string): void;
-  connected(on: boolean): void;
+  connected(on: boolean, why?: string): void; // why: the server hung up and said so
 }
 
 export class Line {
@@ -59,16 +59,16 @@ export class Line {
       const message = JSON.parse(m.data as string) as PadMessage;
       this.work = this.work.then(() => this.hear(ws, message));
     };
-    ws.onclose = () => this.lost(ws);
+    ws.onclose = (e) => this.lost(ws, e.reason);
   }
 
-  private lost(ws: WebSocket): void {
+  private lost(ws: WebSocket, why?: string): void {
     if (this.ws !== ws) return;
     this.ws = undefined;
     this.greeted = false;
     this.queue = [];
     this.flying.clear();
-    this.to.connected(false);
+    this.to.connected(false, why || undefined);
     if (this.closed) return;
     const wait = patience[Math.min(this.tries++, patience.length - 1)]!;
     this.timer = setTimeout(() => this.connect(), wait * (0.7 + 0.6 * Math.random()));
