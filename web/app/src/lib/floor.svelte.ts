@@ -1,16 +1,17 @@
 // Who is on the floor: fives in the order of their keys, benches, substitutions,
 // and numbers that are seen for the first time.
 import type { Book } from './book.svelte';
-import { draft, type Draft, type Player, type When } from './events';
+import { draft, type Draft, type Player } from './events';
 import { other } from './fold';
 import type { Signal } from './keys';
+import type { Moment } from './moves';
 
 export class Floor {
   coming = $state<string | null>(null); // a bench player who is to come in
   leaving = $state<{ out?: string } | null>(null); // a substitution by keys
   adding = $state(''); // the team a new number is typed for
 
-  constructor(private book: Book, private say: (drafts: Draft[]) => Promise<string[]>, private when: () => When) {}
+  constructor(private book: Book, private say: (drafts: Draft[]) => Promise<string[]>, private at: () => Moment) {}
 
   // ours is the team under the keys 1 to 5: the one whose defence is charted,
   // else the home team.
@@ -62,8 +63,8 @@ export class Floor {
     this.coming = null;
     this.leaving = null;
     const five = this.book.chart.lineUps[team] ?? [];
-    if (five.length === 0) await this.say([draft('lineup-set', { team, players: [into] }, { when: this.when() })]);
-    else await this.say([draft('substituted', { team, in: into, ...(out ? { out } : {}) }, { when: this.when() })]);
+    if (five.length === 0) await this.say([draft('lineup-set', { team, players: [into] }, this.at())]);
+    else await this.say([draft('substituted', { team, in: into, ...(out ? { out } : {}) }, this.at())]);
   }
 
   // seen puts a number on the floor that is new, or came without being noticed.
@@ -72,7 +73,7 @@ export class Floor {
     const id = known?.id ?? `${team}-${number}`;
     const drafts: Draft[] = known ? [] : [this.book.reopen({ players: [{ id, team, number }] })];
     const five = this.book.chart.lineUps[team] ?? [];
-    if (!five.includes(id) && five.length < 5) drafts.push(draft('lineup-set', { team, players: [...five, id] }, { when: this.when() }));
+    if (!five.includes(id) && five.length < 5) drafts.push(draft('lineup-set', { team, players: [...five, id] }, this.at()));
     await this.say(drafts);
     if (five.length >= 4) this.adding = '';
   }

@@ -13,7 +13,7 @@ import * as moves from './moves';
 import { chanceGroups, detailGroups, order, toggled, type Group } from './rows';
 import { isMiss, periodLength } from './rules';
 import { readSettings, writeSettings, type Settings } from './settings';
-import { Stamp } from './stamp';
+import { late, now } from './stamp';
 import { isFact, lastFact, stepOf, undoing, type Step } from './undo';
 
 export type Panel = '' | 'chance' | 'wrong' | 'settings' | 'findings' | 'more';
@@ -36,15 +36,13 @@ export class Pad {
   readonly floor: Floor;
   readonly room: FilmRoom;
   readonly mend: Mending;
-  private stamp: Stamp;
   private steps: Step[] = []; // what was charted on this page
   private turn: Promise<void> = Promise.resolve();
 
   constructor(readonly book: Book) {
     const say = (drafts: Draft[]) => this.say(drafts);
     this.clock = new Clock((p) => periodLength(book.chart.rules, p));
-    this.stamp = new Stamp(this.clock);
-    this.floor = new Floor(book, say, () => this.stamp.now(this.room.film).when);
+    this.floor = new Floor(book, say, () => this.now());
     this.room = new FilmRoom(book, this.clock, say);
     this.mend = new Mending(book, say);
     this.settings = readSettings(book.by.game);
@@ -217,7 +215,7 @@ export class Pad {
     if (this.room.blind) details.saw_end = ['no'];
     const role = a.opponent ? this.floor.player(a.opponent).role : undefined;
     if (a.defender && a.defender === (this.focus ?? a.defender) && this.settings.prompts.some((p) => p.kind === a.kind && (!p.role || p.role === role))) details.prompted = ['yes'];
-    const m = offered ? this.stamp.late(offered, this.room.film) : this.moment();
+    const m = offered ? late(offered, this.room.film) : this.moment();
     const { drafts, id } = moves.act(ball, { ...a, ...(Object.keys(details).length > 0 ? { details } : {}) }, m);
     if (offered?.endRow && offered.end?.focus === 'not-tested') drafts.push(revised(offered.endRow, { ...offered.end, focus: 'acted' }));
     await this.say(drafts);
@@ -290,7 +288,7 @@ export class Pad {
     await this.say([draft('shots-taken', {
       chance: owing.chance.id, made: this.taken.filter(Boolean).length, attempted: this.taken.length,
       last: made ? 'made' : (ball ?? 'defence'), ...(shooter ? { shooter } : {})
-    }, { when: this.stamp.now(this.room.film).when })]);
+    }, this.now())]);
     this.taken = [];
     this.extra = null;
   }
@@ -417,7 +415,7 @@ export class Pad {
     } else if (g.name === 'origin' || g.name === 'tempo') await this.sayOfChance({ [g.name]: word });
     else {
       const scheme = { ...this.chart.schemes[this.defence], team: this.defence, [g.name]: word };
-      await this.say([draft('scheme-set', scheme, { when: this.moment().when })]);
+      await this.say([draft('scheme-set', scheme, this.now())]);
     }
     if (!g.many && this.row) this.row = r.at + 1 < this.groups.length ? { ...r, at: r.at + 1 } : null;
   }
@@ -448,13 +446,17 @@ export class Pad {
     const before = stepOf(this.chart, drafts);
     const ids = await this.book.say(drafts);
     this.steps.push({ ...before, facts: ids.filter((_, i) => isFact(drafts[i]!.type)) });
-    this.stamp.charted(ids.at(-1)!);
     this.flipped = null;
     return ids;
   }
 
+  now(): moves.Moment {
+    return now(this.chart, this.book.by.pad, this.clock, this.room.film);
+  }
+
+  // moment is when the next thing said of the chance at hand stands.
   moment(): moves.Moment {
-    return this.chosen && this.ball.chance ? this.stamp.late(this.ball.chance, this.room.film) : this.stamp.now(this.room.film);
+    return this.chosen && this.ball.chance ? late(this.ball.chance, this.room.film) : this.now();
   }
 
   tick(): void {

@@ -3,43 +3,36 @@
 import type { Clock } from './clock.svelte';
 import type { When } from './events';
 import type { Film } from './film.svelte';
-import type { ChanceRow } from './fold';
+import type { ChanceRow, Chart } from './fold';
 import type { Moment } from './moves';
 
-export class Stamp {
-  private last: { period: number; clock: number } | null = null;
-  private lastID = '';
-
-  constructor(private clock: Clock) {}
-
-  charted(id: string): void {
-    this.lastID = id;
+// now stamps what happens in play. Where the clock does not put it behind what
+// was charted last (it stands, it was set back up, or there is none, and another
+// page charted before) it is tied to that. On film going back is meant.
+export function now(chart: Chart, pad: string, clock: Clock, film: Film | null): Moment {
+  clock.tick();
+  const when: When = { period: clock.period };
+  if (film) when.film = { id: film.id, at: round(film.time()) };
+  if (clock.started) {
+    when.clock = clock.now();
+    when.from = film ? 'film' : clock.running ? 'ticked' : 'typed';
   }
+  const last = chart.last;
+  if (!last || last.period !== when.period) return { when };
+  const here = when.clock ?? Infinity;
+  const there = last.clock ?? Infinity;
+  const wentUp = here > there && !film;
+  const unordered = here === there && (last.event.pad !== pad || last.event.after !== undefined);
+  return wentUp || unordered ? { when, after: last.event.id } : { when };
+}
 
-  // now stamps what happens in play. A clock that was set back up would put it
-  // before what was charted already, so then it is tied to that; on film going
-  // back is meant.
-  now(film: Film | null): Moment {
-    this.clock.tick();
-    const when: When = { period: this.clock.period };
-    if (film) when.film = { id: film.id, at: round(film.time()) };
-    if (!this.clock.started) return { when };
-    when.clock = this.clock.now();
-    when.from = film ? 'film' : this.clock.running ? 'ticked' : 'typed';
-    const last = this.last;
-    if (!film && last && last.period === when.period && when.clock > last.clock && this.lastID) return { when, after: this.lastID };
-    this.last = { period: when.period!, clock: when.clock };
-    return { when };
-  }
-
-  // late stamps what is added to an earlier chance: right behind what it holds.
-  late(c: ChanceRow, film: Film | null): Moment {
-    const behind = c.actions.at(-1)?.row ?? c.row;
-    const when: When = { period: behind.period, from: 'inferred' };
-    if (behind.clock !== undefined) when.clock = behind.clock;
-    if (film) when.film = { id: film.id, at: round(film.time()) };
-    return { when, after: behind.event.id };
-  }
+// late stamps what is added to an earlier chance: right behind what it holds.
+export function late(c: ChanceRow, film: Film | null): Moment {
+  const behind = c.actions.at(-1)?.row ?? c.row;
+  const when: When = { period: behind.period, from: 'inferred' };
+  if (behind.clock !== undefined) when.clock = behind.clock;
+  if (film) when.film = { id: film.id, at: round(film.time()) };
+  return { when, after: behind.event.id };
 }
 
 const round = (seconds: number): number => Math.round(seconds * 1000) / 1000;
