@@ -23,6 +23,7 @@ type Study struct {
 
 	film    *film
 	floor   floor
+	digest  string // of the ledger
 	seed    uint64
 	process model
 	result  model
@@ -48,8 +49,9 @@ type StudyOptions struct {
 func NewStudy(d *definition.Definition, cols *replay.Columns, opt StudyOptions) *Study {
 	s := &Study{
 		Definition: d, Columns: cols, film: newFilm(d, cols), floor: newFloor(opt.Games),
-		seed: seedOf(d, cols), fields: make(map[fieldKey]*fieldDraws),
+		digest: digestOf(cols), fields: make(map[fieldKey]*fieldDraws),
 	}
+	s.seed = seedOf(s.digest, d)
 	s.process.target, s.result.target = Process, Result
 	if opt.After != nil {
 		s.process.after, s.result.after = opt.After.process.fitted(), opt.After.result.fitted()
@@ -57,14 +59,18 @@ func NewStudy(d *definition.Definition, cols *replay.Columns, opt StudyOptions) 
 	return s
 }
 
-// seedOf follows from what was charted and how it is read, so that the same
-// question has the same answer on every machine.
-func seedOf(d *definition.Definition, cols *replay.Columns) uint64 {
+func digestOf(cols *replay.Columns) string {
 	digests := make(map[events.Token]string, len(cols.GameIDs))
 	for i, id := range cols.GameIDs {
 		digests[id] = cols.Digests[i]
 	}
-	sum := sha256.Sum256([]byte(events.Digests(digests) + "\x00" + d.Hash()))
+	return events.Digests(digests)
+}
+
+// seedOf follows from what was charted and how it is read, so that the same
+// question has the same answer on every machine.
+func seedOf(digest string, d *definition.Definition) uint64 {
+	sum := sha256.Sum256([]byte(digest + "\x00" + d.Hash()))
 	return binary.BigEndian.Uint64(sum[:8])
 }
 

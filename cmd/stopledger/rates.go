@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -15,13 +16,16 @@ import (
 
 func newRates(a *app) *cobra.Command {
 	var by []string
-	var def string
+	var def, target string
+	var pooled bool
 	c := &cobra.Command{
 		Use:   "rates --ledger X",
 		Short: "stop rates, points and readings of any grouping",
 		Long: "Counts the charts of record under a definition. Actions, chances and games stand side\n" +
 			"by side; the interval is on the sample that the film is worth, since a man's trials\n" +
-			"of one game are alike. One game has counts and no interval.",
+			"of one game are alike. One game has counts and no interval. With --pooled each group\n" +
+			"also gets the rate that the pooled model fits to the film seen, which borrows from\n" +
+			"the field by as much as the data say.",
 		Args: cobra.NoArgs,
 	}
 	ledgerFlag(c)
@@ -29,7 +33,13 @@ func newRates(a *app) *cobra.Command {
 	asOfFlag(c)
 	definitionFlag(c, &def)
 	c.Flags().StringSliceVar(&by, "by", []string{"defender", "kind"}, "group by any of "+dimensionNames()+", or by a field such as chance.tempo")
+	c.Flags().BoolVar(&pooled, "pooled", false, "add the fitted rate of each group; groups by defender, kind, role and scheme only")
+	targetFlag(c, &target, metrics.Result)
 	c.RunE = func(c *cobra.Command, _ []string) error {
+		fitted, err := targetAsked(c, pooled, target)
+		if err != nil {
+			return err
+		}
 		d, err := a.definition(def)
 		if err != nil {
 			return err
@@ -43,18 +53,23 @@ func newRates(a *app) *cobra.Command {
 		if err != nil {
 			return err
 		}
-		t, err := metrics.Rates(d, s.columns, by)
+		t, st, err := ratesOf(d, s, by, fitted)
 		if err != nil {
 			return err
 		}
 		switch a.format {
 		case "json":
-			return writeJSON(a.out, a.ratesJSON(t, s))
+			report := a.ratesJSON(t, s)
+			report.Target = fitted
+			return writeJSON(a.out, report)
 		case "csv":
 			rates := ratesTable(t, exact)
 			return rates.writeCSV(a.out)
 		}
-		return a.printRates(t, s)
+		if err := a.printRates(t, s); err != nil || st == nil {
+			return err
+		}
+		return a.printFit(st, fitted)
 	}
 	return c
 }
@@ -96,6 +111,7 @@ type ratesReport struct {
 	Definition definitionRef          `json:"definition"`
 	Ledger     ledgerRef              `json:"ledger"`
 	By         []string               `json:"by"`
+	Target     metrics.Target         `json:"target,omitempty"` // what is pooled
 	Invented   bool                   `json:"invented,omitempty"`
 	Groups     []rateJSON             `json:"groups"`
 	Total      rateJSON               `json:"total"`
@@ -143,14 +159,19 @@ func (r rateJSON) MarshalJSON() ([]byte, error) {
 		Effective       *effectiveJSON `json:"effective"`
 		Points          float64        `json:"points"`
 		PointsPerChance *float64       `json:"points_per_chance"`
+		PointsInterval  *[2]float64    `json:"points_interval"`
 		Held            int            `json:"held"`
 		Even            int            `json:"even"`
 		Broken          int            `json:"broken"`
 		Unclear         int            `json:"unclear"`
 		Undecided       int            `json:"undecided"`
+
+		Pooled       *metrics.Pooled `json:"pooled,omitempty"`
+		PooledPoints *metrics.Pooled `json:"pooled_points_per_chance,omitempty"`
 	}{
 		Actions: g.Actions, Games: g.Games, Chances: g.Chances, Trials: g.Trials, Weight: g.Judged, Stops: g.Stops, Points: g.Points,
 		Held: g.Held, Even: g.Even, Broken: g.Broken, Unclear: g.Unclear, Undecided: g.Group.Undecided,
+		PointsInterval: g.PointsInterval, Pooled: g.Pooled, PooledPoints: g.PooledPoints,
 	}
 	if g.Judged > 0 {
 		numbers.StopRate, numbers.Wilson = &g.StopRate, &g.Wilson
@@ -245,7 +266,11 @@ func (c cells) rateOf(p float64) string {
 func ratesTable(t *metrics.RateTable, c cells) *table {
 	out := &table{words: len(t.By)}
 	out.head = append(out.head, t.By...)
-	out.head = append(out.head, "actions", "chances", "games", "stops", "of", "stop rate", "low", "high", "points", "per chance", "held", "even", "broken", "unclear")
+	out.head = append(out.head, "actions", "chances", "games", "stops", "of", "stop rate", "low", "high", "points", "per chance", "from", "to", "held", "even", "broken", "unclear")
+	fitted := slices.ContainsFunc(t.Groups, func(r metrics.Rate) bool { return r.Pooled != nil })
+	if fitted {
+		out.head = append(out.head, "fitted", "sd", "q10", "q90", "fitted points")
+	}
 	for i := range t.Groups {
 		g := &t.Groups[i]
 		row := append([]string{}, g.Key...)
@@ -253,7 +278,7 @@ func ratesTable(t *metrics.RateTable, c cells) *table {
 		if c == rounded && g.Games < metrics.FewGames {
 			games += "!"
 		}
-		rate, low, high, ppc := "", "", "", ""
+		rate, low, high, ppc, from, to := "", "", "", "", "", ""
 		if g.Judged > 0 {
 			rate = c.rateOf(g.StopRate)
 		}
@@ -263,8 +288,14 @@ func ratesTable(t *metrics.RateTable, c cells) *table {
 		if g.Chances > 0 {
 			ppc = fmt.Sprintf(c.number, g.PointsPerChance())
 		}
+		if g.PointsInterval != nil {
+			from, to = fmt.Sprintf(c.number, g.PointsInterval[0]), fmt.Sprintf(c.number, g.PointsInterval[1])
+		}
 		row = append(row, fmt.Sprint(g.Actions), fmt.Sprint(g.Chances), games, fmt.Sprintf(c.weight, g.Stops), fmt.Sprintf(c.weight, g.Judged),
-			rate, low, high, fmt.Sprintf(c.weight, g.Points), ppc, fmt.Sprint(g.Held), fmt.Sprint(g.Even), fmt.Sprint(g.Broken), fmt.Sprint(g.Unclear))
+			rate, low, high, fmt.Sprintf(c.weight, g.Points), ppc, from, to, fmt.Sprint(g.Held), fmt.Sprint(g.Even), fmt.Sprint(g.Broken), fmt.Sprint(g.Unclear))
+		if fitted {
+			row = append(row, c.fittedOf(g)...)
+		}
 		out.add(row...)
 	}
 	return out
