@@ -10,15 +10,6 @@ import (
 	"stopledger/replay"
 )
 
-// auditJSON is audit for programs.
-type auditJSON struct {
-	Game     string          `json:"game"`
-	Digest   string          `json:"digest"`
-	Record   string          `json:"record"`
-	Invented bool            `json:"invented,omitempty"`
-	Charts   []*audit.Report `json:"charts"`
-}
-
 func newAudit(a *app) *cobra.Command {
 	var game, chart, failOn string
 	c := &cobra.Command{
@@ -54,16 +45,12 @@ func newAudit(a *app) *cobra.Command {
 				return err
 			}
 		}
-		out := auditJSON{Game: string(g.ID), Digest: g.Digest, Record: string(g.Record), Invented: g.Info.Invented}
-		for _, ch := range charts {
-			out.Charts = append(out.Charts, audit.Review(g, ch, audit.Limits{}))
-		}
-		return a.sayAudit(out, failOn)
+		return a.sayAudit(audit.ReviewGame(g, charts, audit.Limits{}), failOn)
 	}
 	return c
 }
 
-func (a *app) sayAudit(out auditJSON, failOn string) error {
+func (a *app) sayAudit(out *audit.GameReport, failOn string) error {
 	if a.format == "json" {
 		if err := writeJSON(a.out, out); err != nil {
 			return err

@@ -6,16 +6,14 @@ import (
 	"fmt"
 	"math"
 	"os"
-	"time"
 
-	"github.com/google/uuid"
 	"github.com/spf13/cobra"
 
 	"stopledger/events"
 	"stopledger/events/bus"
 	"stopledger/metrics/audit"
-	"stopledger/metrics/definition"
 	"stopledger/replay"
+	"stopledger/web/stamp"
 )
 
 type settleFlags struct {
@@ -92,7 +90,7 @@ func (a *app) settle(ctx context.Context, o settleFlags) error {
 	if o.write != "" {
 		return a.writeSettled(ctx, l, g, s, choices, o)
 	}
-	return a.weigh(s, choices, measures(d, o.player), o)
+	return a.weigh(s, choices, audit.StopRates(d, events.Token(o.player)), o)
 }
 
 func readChoices(file string) (audit.Choices, error) {
@@ -108,41 +106,6 @@ func readChoices(file string) (audit.Choices, error) {
 		return nil, fmt.Errorf("%s: want an object of disagreement to chart: %w", file, err)
 	}
 	return choices, nil
-}
-
-// measures are the stop rates by kind under a definition, of everybody or of
-// one player.
-func measures(d *definition.Definition, player string) []audit.Measure {
-	var of *replay.Game // the game counted last: every measure is asked of it in turn
-	var stops, judged map[string]float64
-	count := func(g *replay.Game) {
-		if of == g {
-			return
-		}
-		of, stops, judged = g, map[string]float64{}, map[string]float64{}
-		t, err := definition.Tally(d, replay.GameColumns(g), []string{"defender", "kind"})
-		if err != nil {
-			return // the dimensions are this function's own
-		}
-		for _, group := range t.Groups {
-			if player == "" || group.Key[0] == player {
-				stops[group.Key[1]] += group.Stops
-				judged[group.Key[1]] += group.Judged
-			}
-		}
-	}
-	var list []audit.Measure
-	for _, k := range events.Kinds {
-		kind := string(k.Kind)
-		list = append(list, audit.Measure{Name: kind + " stop rate", Of: func(g *replay.Game) (float64, bool) {
-			count(g)
-			if judged[kind] == 0 {
-				return 0, false
-			}
-			return stops[kind] / judged[kind], true
-		}})
-	}
-	return list
 }
 
 func (a *app) weigh(s *audit.Settling, choices audit.Choices, m []audit.Measure, o settleFlags) error {
@@ -219,7 +182,7 @@ func (a *app) writeSettled(ctx context.Context, l *bus.Ledger, g *replay.Game, s
 	if o.adopt {
 		w.Adopt = events.Token(o.write)
 	}
-	list, err := s.Events(choices, &stamper{game: g.ID, chart: events.Token(o.write), charter: events.Token(o.by), pad: newPad(), now: time.Now().UTC()}, w)
+	list, err := s.Events(choices, stamp.New(g.ID, events.Token(o.write), events.Token(o.by), "settle"), w)
 	if err != nil {
 		return err
 	}
@@ -230,19 +193,3 @@ func (a *app) writeSettled(ctx context.Context, l *bus.Ledger, g *replay.Game, s
 	fmt.Fprintf(a.out, "chart %s of %s written: %d events, %d disagreements settled\n", o.write, g.ID, r.Added, len(choices))
 	return nil
 }
-
-// stamper gives the events of a settled chart their identity.
-type stamper struct {
-	game, chart, charter, pad events.Token
-	n                         int64
-	now                       time.Time
-}
-
-func (s *stamper) Stamp(e *events.Event) {
-	s.n++
-	e.ID = events.ID(uuid.Must(uuid.NewV7()).String())
-	e.Game, e.Chart, e.Charter, e.Pad, e.N, e.Recorded = s.game, s.chart, s.charter, s.pad, s.n, s.now
-}
-
-// newPad mints a pad's id.
-func newPad() events.Token { return events.Token("settle-" + uuid.NewString()[:8]) }

@@ -45,8 +45,9 @@ type Move struct {
 }
 
 // Weigh says for every disagreement how far each measure moves when another
-// chart is taken for right in it alone, the furthest first: by the first measure
-// that moves, in the order given. Each takes a fold of the settled chart.
+// chart is taken for right in it alone, the furthest first: by the measure that
+// moves most, then by the measures in the order given. Each takes a fold of the
+// settled chart.
 func (s *Settling) Weigh(measures []Measure) ([]Move, error) {
 	before, err := s.measure(nil, measures)
 	if err != nil {
@@ -76,8 +77,24 @@ func (s *Settling) Weigh(measures []Measure) ([]Move, error) {
 	return moves, nil
 }
 
+// Most is the change that is largest, and whether there is any.
+func (m Move) Most() (Change, bool) {
+	var most Change
+	for _, c := range m.Changes {
+		if c.size() > most.size() {
+			most = c
+		}
+	}
+	return most, most.size() > 0
+}
+
 // further puts the move that moves more first.
 func further(a, b Move) int {
+	mostA, _ := a.Most()
+	mostB, _ := b.Most()
+	if c := cmp.Compare(mostB.size(), mostA.size()); c != 0 {
+		return c
+	}
 	for i := range a.Changes {
 		if c := cmp.Compare(b.Changes[i].size(), a.Changes[i].size()); c != 0 {
 			return c
