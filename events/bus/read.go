@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"iter"
 	"runtime"
+	"slices"
 	"time"
 
 	"github.com/nats-io/nats.go/jetstream"
@@ -48,13 +49,8 @@ func (s *stream) entries(ctx context.Context, q query) iter.Seq2[Entry, error] {
 			}
 			return
 		}
-		incoming := make(chan jetstream.Msg, 2*chunkSize)
-		running, err := consumer.Consume(func(m jetstream.Msg) {
-			select {
-			case incoming <- m:
-			case <-ctx.Done():
-			}
-		})
+		incoming := newMailbox()
+		running, err := consumer.Consume(func(m jetstream.Msg) { incoming.put(ctx, m) })
 		if err != nil {
 			yield(Entry{}, s.explain("read the ledger", err))
 			return
@@ -92,46 +88,38 @@ func (s *stream) consumer(ctx context.Context, q query) (jetstream.Consumer, err
 	}
 }
 
-// decodeChunks keeps as many chunks in work as there are cores, and two more.
-func decodeChunks(ctx context.Context, in <-chan jetstream.Msg, how manner) <-chan *chunk {
-	out := make(chan *chunk, runtime.GOMAXPROCS(0)+2)
+// decodeChunks decodes on all cores; the chunks come out in their order. A live
+// event does not wait for its chunk to fill.
+func decodeChunks(ctx context.Context, in *mailbox, how manner) <-chan *chunk {
+	workers := runtime.GOMAXPROCS(0)
+	work, out := make(chan *chunk), make(chan *chunk, workers+2)
+	for range workers {
+		go func() {
+			for c := range work {
+				c.decode(how)
+			}
+		}()
+	}
 	go func() {
 		defer close(out)
+		defer close(work)
 		for {
-			c := gather(ctx, in)
-			if c == nil {
+			messages := in.take(ctx)
+			if messages == nil {
 				return
 			}
-			go c.decode(how)
-			select {
-			case out <- c:
-			case <-ctx.Done():
-				return
+			for part := range slices.Chunk(messages, chunkSize) {
+				c := &chunk{messages: part, done: make(chan struct{})}
+				select {
+				case out <- c:
+				case <-ctx.Done():
+					return
+				}
+				work <- c
 			}
 		}
 	}()
 	return out
-}
-
-// gather takes what is there, at least one message: a live event must not wait
-// for a chunk to fill.
-func gather(ctx context.Context, in <-chan jetstream.Msg) *chunk {
-	c := &chunk{messages: make([]jetstream.Msg, 0, chunkSize), done: make(chan struct{})}
-	select {
-	case m := <-in:
-		c.messages = append(c.messages, m)
-	case <-ctx.Done():
-		return nil
-	}
-	for len(c.messages) < chunkSize {
-		select {
-		case m := <-in:
-			c.messages = append(c.messages, m)
-		default:
-			return c
-		}
-	}
-	return c
 }
 
 func (c *chunk) decode(how manner) {
