@@ -5,36 +5,35 @@ import (
 	"sort"
 )
 
-// account charges the actions of a chance with its points, keeps the sums of
-// what is charged, and counts what was left undecided.
-func (w *worker) account(chance uint32, acts []act, weights int) {
-	facts := w.factsOf(chance)
-	if weights > 0 {
-		for pool := range facts.cost {
-			w.charge(acts, uint8(pool), facts.cost[pool])
-		}
-	}
-	kept := No
+// answer charges the actions of a chance with its points and keeps the sum of
+// what is charged.
+func (w *worker) answer(acts []act, facts *chanceFacts) {
 	for i := range acts {
 		a := &acts[i]
-		kept = either(kept, a.keep)
-		if a.open {
-			w.note(a.verdict)
-		}
-		if a.in == Yes {
-			if cost := facts.cost[a.pool]; cost.reason != "" && a.weight > 0 {
-				a.costOpen = true
-				w.undecided[reasonKey{ruleCost, a.pool, w.judge.reasons.of(cost)}]++
-			}
-			if a.pool == 0 {
-				w.answered += a.points
-			}
+		if cost := &facts.cost[a.pool]; a.weight > 0 && cost.reason != "" {
+			a.costOpen = true
+			w.undecided[reasonKey{ruleCost, a.pool, w.judge.reasons.of(*cost)}]++
 		}
 	}
-	if !w.keepAlone && kept == Yes {
-		w.kept++
-		w.answerable += units(facts.cost[0])
+	for pool := range facts.cost {
+		w.charge(acts, uint8(pool), facts.cost[pool])
 	}
+	for i := range acts {
+		if acts[i].pool == 0 {
+			w.answered += acts[i].points
+		}
+	}
+}
+
+// weightOpen reports whether blame is undecided for an action that would share
+// a cost; nobody's share is known then.
+func weightOpen(acts []act, pool uint8) bool {
+	for i := range acts {
+		if a := &acts[i]; a.in == Yes && a.pool == pool && a.weighed != Yes {
+			return true
+		}
+	}
+	return false
 }
 
 // units is a cost in pointUnits; an undecided one is nobody's.
@@ -46,20 +45,14 @@ func units(cost value) int64 {
 }
 
 // charge divides the cost among the actions of one pool that count, by weight.
-// Where one weight is undecided nobody's share is known, and nobody is charged.
 func (w *worker) charge(acts []act, pool uint8, cost value) {
 	sum := 0.0
 	for i := range acts {
-		a := &acts[i]
-		if a.in != Yes || a.pool != pool {
-			continue
+		if a := &acts[i]; a.in == Yes && a.pool == pool {
+			sum += a.weight
 		}
-		if a.weighed != Yes {
-			return
-		}
-		sum += a.weight
 	}
-	if sum == 0 || cost.reason != "" {
+	if sum == 0 || cost.reason != "" || weightOpen(acts, pool) {
 		return
 	}
 	// Each is charged the difference of two rounded running sums, so that

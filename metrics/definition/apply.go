@@ -61,7 +61,7 @@ func (p *applying) keep(s span) {
 
 func (p *applying) block(int, int) {}
 
-func (p *applying) chance(chance uint32, acts []act) {
+func (p *applying) chance(chance uint32, acts []act, kept Truth) {
 	answered := int64(0)
 	for i := range acts {
 		a := &acts[i]
@@ -71,11 +71,11 @@ func (p *applying) chance(chance uint32, acts []act) {
 		if a.pool == 0 {
 			answered += a.points
 		}
-		if !p.worker.keepAlone {
-			p.Kept[chance] = either(p.Kept[chance], a.keep)
-		}
 	}
-	if p.Kept[chance] == Yes {
-		p.Team[chance] = float64(units(p.worker.factsOf(chance).cost[0])-answered) / pointUnit
+	if !p.worker.keepAlone {
+		p.Kept[chance] = kept
+	}
+	if p.Kept[chance] == Yes && (answered != 0 || !p.worker.keepAlone) {
+		p.Team[chance] = float64(p.worker.factsOf(chance).units[0]-answered) / pointUnit
 	}
 }

@@ -24,8 +24,10 @@ type engine struct {
 
 // chanceFacts is what the rules say of a chance.
 type chanceFacts struct {
-	keep Truth // No where keep needs the action
-	cost []value
+	keep  Truth // No where keep needs the action
+	cost  []value
+	units []int64 // the same in pointUnits, 0 where undecided
+	open  bool    // a cost is undecided
 }
 
 // maxGrid is the most combinations of classes and codes that rows are looked
@@ -59,12 +61,14 @@ func newEngine(d *Definition, f *frame) *engine {
 }
 
 func (j *judge) chanceFacts(chance uint32, keepAlone bool) chanceFacts {
-	facts := chanceFacts{cost: make([]value, len(j.cost))}
+	facts := chanceFacts{cost: make([]value, len(j.cost)), units: make([]int64, len(j.cost))}
 	if keepAlone {
 		facts.keep = j.keepOf(chance)
 	}
 	for pool := range j.cost {
 		facts.cost[pool] = j.costOf(uint8(pool), chance)
+		facts.units[pool] = units(facts.cost[pool])
+		facts.open = facts.open || facts.cost[pool].reason != ""
 	}
 	return facts
 }

@@ -1,9 +1,10 @@
 package definition
 
 import (
+	"cmp"
 	"encoding/binary"
 	"fmt"
-	"iter"
+	"slices"
 	"strings"
 
 	"stopledger/replay"
@@ -12,47 +13,42 @@ import (
 // grouping turns the row of an action into the key of its group. A key has two
 // halves: what is the action's or a player's below, what is the chance's above.
 type grouping struct {
-	frame  *frame
-	dims   []dimension
-	low    []axis
-	high   []axis
-	bits   uint // the low half
-	dense  int  // keys that cells are kept for in a plain list; 0: by hash
-	fields []groupField
+	frame *frame
+	low   []axis
+	high  []axis
+	bits  uint // of the low half
+	dense int  // keys that cells are kept for in a plain list; 0: by hash
+	names []naming
 }
 
-// groupField says how a key's code of a field is found back.
-type groupField struct {
-	ref    *fieldRef
-	axis   int // in low or high
-	high   bool
-	sample []uint32 // for an axis over several fields: a row for each code
+// naming finds a dimension's text in a key.
+type naming struct {
+	axis  int
+	high  bool
+	texts []string // by the axis's code
+	ranks []uint64 // by the axis's code: the text's place among them, sorted
 }
 
 // maxDenseGroups is the most keys that cells are kept for in a plain list.
 var maxDenseGroups uint64 = 1 << 17
 
 func (f *frame) grouping(dims []dimension) (*grouping, error) {
-	g := &grouping{frame: f, dims: dims}
-	var defenders, opponents, chances []*fieldRef
-	for _, dim := range dims {
-		for _, r := range dim.fields {
-			switch r.from {
-			case fromAction:
-				g.fields = append(g.fields, groupField{ref: r, axis: len(g.low)})
-				g.low = append(g.low, columnAxis(f.column(r)))
-			case fromDefender:
-				defenders = append(defenders, r)
-			case fromOpponent:
-				opponents = append(opponents, r)
-			default:
-				chances = append(chances, r)
+	g := &grouping{frame: f, names: make([]naming, len(dims))}
+	for i, dim := range dims {
+		if r := dim.fields[0]; r.from == fromAction {
+			column := f.column(r)
+			a := columnAxis(column)
+			rows := make([]string, max(a.count, 1))
+			for code := range rows {
+				rows[code] = keyText(column, uint32(code))
 			}
+			g.names[i] = newNaming(len(g.low), false, rows)
+			g.low = append(g.low, a)
 		}
 	}
-	g.players(defenders, f.cols.ActionDefender)
-	g.players(opponents, f.cols.ActionOpponent)
-	g.chances(chances)
+	g.players(dims, fromDefender, f.cols.ActionDefender)
+	g.players(dims, fromOpponent, f.cols.ActionOpponent)
+	g.chances(dims)
 	low, high := setStrides(g.low, 1<<32-1), setStrides(g.high, 1<<32-1)
 	if low == 0 || high == 0 {
 		return nil, fmt.Errorf("grouping by all of these gives more than 4 billion groups; use fewer")
@@ -66,38 +62,61 @@ func (f *frame) grouping(dims []dimension) (*grouping, error) {
 	return g, nil
 }
 
-func (g *grouping) players(refs []*fieldRef, link []uint32) {
-	if len(refs) == 0 {
+// players makes one axis of all the dimensions of a player.
+func (g *grouping) players(dims []dimension, from source, link []uint32) {
+	var lenses []lens
+	for _, dim := range dims {
+		if dim.fields[0].from == from {
+			for _, r := range dim.fields {
+				lenses = append(lenses, g.frame.lensOf(r, nil))
+			}
+		}
+	}
+	if len(lenses) == 0 {
 		return
 	}
-	lenses := make([]lens, len(refs))
-	for i, r := range refs {
-		lenses[i] = g.frame.lensOf(r, nil)
-	}
 	codes, rows := sortPlayers(g.frame.cols, lenses)
-	for _, r := range refs {
-		g.fields = append(g.fields, groupField{ref: r, axis: len(g.low), sample: rows})
+	for i, dim := range dims {
+		if dim.fields[0].from == from {
+			g.names[i] = newNaming(len(g.low), false, g.frame.textsOf(dim, rows))
+		}
 	}
 	g.low = append(g.low, axis{link: link, codes: codes, count: uint64(len(rows))})
 }
 
-// chances numbers the combinations of chance and game fields.
-func (g *grouping) chances(refs []*fieldRef) {
+// chances makes one axis of all the dimensions of chance and game.
+func (g *grouping) chances(dims []dimension) {
+	var refs []*fieldRef
+	for _, dim := range dims {
+		if dim.fields[0].from <= fromChance {
+			refs = append(refs, dim.fields...)
+		}
+	}
 	if len(refs) == 0 {
 		return
 	}
-	n := g.frame.cols.Chances.Rows
+	codes, rows := g.frame.combine(refs)
+	for i, dim := range dims {
+		if dim.fields[0].from <= fromChance {
+			g.names[i] = newNaming(0, true, g.frame.textsOf(dim, rows))
+		}
+	}
+	g.high = append(g.high, axis{link: g.frame.cols.ActionChance, codes: codes, count: uint64(len(rows))})
+}
+
+// combine numbers the combinations of some fields over the chances and gives,
+// for each, one chance that has it.
+func (f *frame) combine(refs []*fieldRef) (codes replay.Codes, rows []uint32) {
+	found := make([]uint32, f.cols.Chances.Rows)
 	lenses := make([]lens, len(refs))
 	for i, r := range refs {
-		lenses[i] = g.frame.lensOf(r, nil)
+		lenses[i] = f.lensOf(r, nil)
 	}
-	found := make([]uint32, n)
 	index := map[string]uint32{}
-	var rows []uint32
 	tuple, last := make([]byte, 4*len(refs)), ""
 	for c := range found {
 		for i, r := range refs {
-			binary.LittleEndian.PutUint32(tuple[4*i:], lenses[i].code(g.frame.at(r.from, uint32(c), 0)))
+			binary.LittleEndian.PutUint32(tuple[4*i:], lenses[i].code(f.at(r.from, uint32(c), 0)))
 		}
 		if c > 0 && string(tuple) == last { // neighbours are often alike
 			found[c] = found[c-1]
@@ -111,25 +130,66 @@ func (g *grouping) chances(refs []*fieldRef) {
 		}
 		found[c], last = code, string(tuple)
 	}
-	codes := newCodes(n, uint64(len(rows)))
+	codes = newCodes(len(found), uint64(len(rows)))
 	storeCodes(&codes, 0, found)
-	for _, r := range refs {
-		g.fields = append(g.fields, groupField{ref: r, axis: 0, high: true, sample: rows})
-	}
-	g.high = append(g.high, axis{link: g.frame.cols.ActionChance, codes: codes, count: uint64(len(rows))})
+	return codes, rows
 }
 
-// key names a group, dimension by dimension.
-func (g *grouping) key(key uint64) []string {
-	texts := make([]string, len(g.dims))
-	for i, dim := range g.dims {
-		parts := make([]string, len(dim.fields))
+// textsOf names a dimension on some rows of its table: players, or chances.
+func (f *frame) textsOf(dim dimension, rows []uint32) []string {
+	texts := make([]string, len(rows))
+	parts := make([]string, len(dim.fields))
+	for i, row := range rows {
 		for k, r := range dim.fields {
-			parts[k] = g.text(r, key)
+			at := row
+			if r.from == fromGame {
+				at = f.cols.ChanceGame[row]
+			}
+			column := f.column(r)
+			parts[k] = keyText(column, column.Code(int(at)))
 		}
 		texts[i] = joinKey(parts)
 	}
 	return texts
+}
+
+func newNaming(axis int, high bool, texts []string) naming {
+	n := naming{axis: axis, high: high, texts: texts, ranks: make([]uint64, len(texts))}
+	sorted := slices.Clone(texts)
+	slices.Sort(sorted)
+	sorted = slices.Compact(sorted)
+	for code, text := range texts {
+		at, _ := slices.BinarySearch(sorted, text)
+		n.ranks[code] = uint64(at)
+	}
+	return n
+}
+
+func (g *grouping) code(n *naming, key uint64) uint32 {
+	half, axes := uint32(key&(1<<g.bits-1)), g.low
+	if n.high {
+		half, axes = uint32(key>>g.bits), g.high
+	}
+	a := &axes[n.axis]
+	return half / a.stride % uint32(max(a.count, 1))
+}
+
+// key names a group, dimension by dimension, into a list of that length.
+func (g *grouping) key(key uint64, into []string) {
+	for i := range g.names {
+		into[i] = g.names[i].texts[g.code(&g.names[i], key)]
+	}
+}
+
+// less compares the names of two groups.
+func (g *grouping) less(a, b uint64) int {
+	for i := range g.names {
+		n := &g.names[i]
+		if c := cmp.Compare(n.ranks[g.code(n, a)], n.ranks[g.code(n, b)]); c != 0 {
+			return c
+		}
+	}
+	return cmp.Compare(a, b)
 }
 
 // unsaid stands in a key of several fields for one that is absent.
@@ -146,30 +206,6 @@ func joinKey(parts []string) string {
 		}
 	}
 	return strings.Join(parts, " ")
-}
-
-func (g *grouping) text(r *fieldRef, key uint64) string {
-	for _, f := range g.fields {
-		if f.ref != r {
-			continue
-		}
-		half, axes := uint32(key&(1<<g.bits-1)), g.low
-		if f.high {
-			half, axes = uint32(key>>g.bits), g.high
-		}
-		a := axes[f.axis]
-		code := half / a.stride % uint32(max(a.count, 1))
-		column := g.frame.column(r)
-		if f.sample != nil {
-			row := f.sample[code]
-			if r.from == fromGame {
-				row = g.frame.cols.ChanceGame[row]
-			}
-			code = column.Code(int(row))
-		}
-		return keyText(column, code)
-	}
-	return ""
 }
 
 // keyText is what a group's key says of one field: the word, the number, or ""
@@ -223,23 +259,73 @@ func (c *counting) block(first, count int) {
 	}
 }
 
-func (c *counting) chance(chance uint32, acts []act) {
-	game := c.game[chance]
+func (c *counting) chance(chance uint32, acts []act, _ Truth) {
+	game, counted, charged, last := c.game[chance], false, 0, 0
 	for i := range acts {
 		a := &acts[i]
-		if a.in == No {
+		c.at(int(a.row)-c.first).count(a, chance, game)
+		counted = counted || a.in == Yes
+		if a.points != 0 {
+			charged, last = charged+1, i
+		}
+	}
+	switch charged {
+	case 0:
+	case 1:
+		c.at(int(acts[last].row) - c.first).charge(acts[last].points)
+		c.total.charge(acts[last].points)
+	default:
+		c.charge(acts)
+	}
+	if counted {
+		c.total.chances++
+		if c.total.lastGame != game+1 {
+			c.total.lastGame = game + 1
+			c.total.games++
+		}
+	}
+}
+
+// charge tells each group what it answers for in the chance.
+func (c *counting) charge(acts []act) {
+	total := int64(0)
+	for i := range acts {
+		total += acts[i].points
+	}
+	c.total.charge(total)
+	for i := range acts {
+		points := acts[i].points
+		if points == 0 {
 			continue
 		}
-		c.at(int(a.row)-c.first).count(a, chance, game)
-		c.total.count(a, chance, game)
+		at := c.at(int(acts[i].row) - c.first)
+		for k := i + 1; k < len(acts); k++ {
+			if acts[k].points != 0 && c.at(int(acts[k].row)-c.first) == at {
+				points += acts[k].points
+				acts[k].points = 0
+			}
+		}
+		at.charge(points)
 	}
+}
+
+// sumUp is the cell of everything.
+func (c *counting) sumUp() *cell {
+	total := c.total
+	for i := range c.cells {
+		total.addCounts(&c.cells[i])
+	}
+	return &total
 }
 
 func (c *counting) at(i int) *cell {
 	if c.dense > 0 {
 		return &c.cells[c.low[i]]
 	}
-	key := uint64(c.low[i]) | uint64(c.high[i])<<c.bits
+	return c.hashed(uint64(c.low[i]) | uint64(c.high[i])<<c.bits)
+}
+
+func (c *counting) hashed(key uint64) *cell {
 	at, ok := c.index[key]
 	if !ok {
 		at = uint32(len(c.cells))
@@ -249,17 +335,24 @@ func (c *counting) at(i int) *cell {
 	return &c.cells[at]
 }
 
-// all yields the cells that counted anything, by key.
-func (c *counting) all() iter.Seq2[uint64, *cell] {
-	return func(yield func(uint64, *cell) bool) {
-		for i := range c.cells {
-			key := uint64(i)
-			if c.dense == 0 {
-				key = c.keys[i]
-			}
-			if !c.cells[i].empty() && !yield(key, &c.cells[i]) {
-				return
-			}
+// key is the key of a cell.
+func (c *counting) key(at int) uint64 {
+	if c.dense > 0 {
+		return uint64(at)
+	}
+	return c.keys[at]
+}
+
+// take adds another worker's cells to these.
+func (c *counting) take(o *counting) {
+	for i := range o.cells {
+		if o.cells[i].empty() {
+			continue
+		}
+		if c.dense > 0 {
+			c.cells[i].add(&o.cells[i])
+		} else {
+			c.hashed(o.keys[i]).add(&o.cells[i])
 		}
 	}
 }

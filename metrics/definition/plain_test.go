@@ -311,6 +311,14 @@ func sameTable(t interface {
 			got.Games != len(want.games) || !near(got.Weight, want.weight) || !near(got.Stops, want.stops) || !near(got.Points, want.points) {
 			t.Fatalf("group %v: got %+v, want %+v", got.Key, got, want)
 		}
+		chances, points := 0.0, 0.0
+		for j, n := range got.ByPoints {
+			chances += n
+			points += n * float64(j)
+		}
+		if !near(chances, float64(got.Chances)) || math.Abs(points-got.Points) > 1e-6 {
+			t.Fatalf("group %v: %v chances by points are %v chances and %v points", got.Key, got.ByPoints, chances, points)
+		}
 	}
 	if counted != len(groups) {
 		t.Fatalf("%d groups, want %d", counted, len(groups))

@@ -1,7 +1,7 @@
 package definition
 
 import (
-	"sort"
+	"slices"
 
 	"stopledger/replay"
 )
@@ -37,6 +37,10 @@ type Group struct {
 	StopTrials   int
 
 	Points float64 // answered for
+	// ByPoints counts the chances by the points answered for in each: ByPoints[j]
+	// is how many cost j. Points that are no whole number count for both
+	// neighbours in proportion, so the mean stays what it is.
+	ByPoints []float64
 
 	Held, Even, Broken, Unclear int // actions by reading; a foul to give has none
 
@@ -102,30 +106,27 @@ func (t *Table) settleTeam(e *engine, workers []*worker) {
 
 // collect adds the workers' cells and names them.
 func (t *Table) collect(g *grouping, counts []*counting) {
-	sum := map[uint64]*cell{}
 	var total cell
 	for _, c := range counts {
-		total.add(&c.total)
-		for key, part := range c.all() {
-			if into, ok := sum[key]; ok {
-				into.add(part)
-			} else {
-				sum[key] = part
-			}
-		}
+		total.add(c.sumUp())
 	}
 	t.Total = total.group(nil)
-	t.Groups = make([]Group, 0, len(sum))
-	for key, c := range sum {
-		t.Groups = append(t.Groups, c.group(g.key(key)))
+	all := counts[0]
+	for _, c := range counts[1:] {
+		all.take(c)
 	}
-	sort.Slice(t.Groups, func(i, j int) bool {
-		a, b := t.Groups[i].Key, t.Groups[j].Key
-		for k := range a {
-			if a[k] != b[k] {
-				return a[k] < b[k]
-			}
+	var found []int
+	for i := range all.cells {
+		if !all.cells[i].empty() {
+			found = append(found, i)
 		}
-		return false
-	})
+	}
+	slices.SortFunc(found, func(a, b int) int { return g.less(all.key(a), all.key(b)) })
+	t.Groups = make([]Group, len(found))
+	texts := make([]string, len(found)*len(t.By))
+	for i, at := range found {
+		key := texts[i*len(t.By) : (i+1)*len(t.By) : (i+1)*len(t.By)]
+		g.key(all.key(at), key)
+		t.Groups[i] = all.cells[at].group(key)
+	}
 }

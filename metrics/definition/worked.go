@@ -41,7 +41,10 @@ func (x *Example) run(d *Definition) []ExampleResult {
 		f.decided, f.decidedValues = replay.Codes{}, []ref.Val{decided}
 	}
 	e := newEngine(d, f)
-	s := &seen{worker: e.worker()}
+	s := &seen{worker: e.worker(), acts: make([]act, len(x.actions))}
+	for i := range s.acts {
+		s.acts[i].verdict = new(verdict) // not counted, until the worker says more
+	}
 	s.worker.run(span{0, 1}, s)
 	var list []ExampleResult
 	for i := range s.acts {
@@ -69,12 +72,18 @@ func (x *Example) run(d *Definition) []ExampleResult {
 // seen keeps what a worker finds in the one chance of an example.
 type seen struct {
 	*worker
-	acts []act
+	acts []act // every action of the example, those that do not count as well
+	kept Truth
 }
 
 func (s *seen) block(int, int) {}
 
-func (s *seen) chance(_ uint32, acts []act) { s.acts = append(s.acts, acts...) }
+func (s *seen) chance(_ uint32, acts []act, kept Truth) {
+	for i := range acts {
+		s.acts[acts[i].row] = acts[i]
+	}
+	s.kept = kept
+}
 
 // got is a value as an example expects it, with the reason behind "undecided"
 // and "error".
@@ -139,12 +148,12 @@ func (s *seen) ofDecided() got {
 func (s *seen) ofTeam() got {
 	kept, answered := s.factsOf(0).keep, int64(0)
 	for i := range s.acts {
-		if !s.keepAlone {
-			kept = either(kept, s.acts[i].keep)
-		}
 		if s.acts[i].pool == 0 {
 			answered += s.acts[i].points
 		}
+	}
+	if !s.keepAlone {
+		kept = s.kept
 	}
 	cost := s.factsOf(0).cost[0]
 	switch {

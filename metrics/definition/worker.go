@@ -5,7 +5,6 @@ type act struct {
 	*verdict
 	row      uint32
 	defender uint32
-	kind     uint32
 	costOpen bool   // it would answer for points, but the cost is undecided
 	trial    uint32 // the weight of the trial it stands for, in trialUnits; 0: none
 	points   int64  // answered for, in pointUnits
@@ -20,11 +19,12 @@ const (
 	pointUnit = 1 << 36
 )
 
-// visitor receives settled chances in ascending order. It is told of every
-// block of actions before their chances.
+// visitor receives settled chances in ascending order: the actions that count
+// or may count, and, where keep needs the actions, whether the chance is kept.
+// It is told of every block of actions before their chances.
 type visitor interface {
 	block(first, count int)
-	chance(chance uint32, acts []act)
+	chance(chance uint32, acts []act, kept Truth)
 }
 
 // worker runs an engine over a range of chances.
@@ -82,7 +82,8 @@ func (w *worker) run(chances span, v visitor) {
 			for last < end && of[last] == chance {
 				last++
 			}
-			v.chance(chance, w.settle(chance, first, w.ids[first-at:last-at]))
+			acts, kept := w.settle(chance, first, w.ids[first-at:last-at])
+			v.chance(chance, acts, kept)
 			first = last
 		}
 		at = end
@@ -136,47 +137,82 @@ func (w *worker) factsOf(chance uint32) *chanceFacts {
 	return &w.own
 }
 
-// settle turns the verdicts of a chance's actions into trials and points.
-func (w *worker) settle(chance uint32, first int, ids []uint32) []act {
+// settle turns the verdicts of a chance's actions into trials and points. It
+// leaves out the actions that do not count.
+func (w *worker) settle(chance uint32, first int, ids []uint32) ([]act, Truth) {
 	acts := w.acts[:0]
 	defenders := w.frame.cols.ActionDefender[first : first+len(ids)]
-	in, weights := 0, 0
-	open := false
+	weights, weighty := 0, 0
+	open, again := false, false // again: a defender has more than one action
 	for i, id := range ids {
 		v := &w.verdicts[id]
-		if v.open {
-			open = true
-		}
-		if v.in == Yes {
-			in++
-			if v.weight > 0 {
-				weights++
-			}
-		}
-		acts = append(acts, act{verdict: v, row: uint32(first + i), defender: defenders[i], kind: v.kind})
-	}
-	w.acts = acts
-	if in > 0 {
-		settleTrials(acts)
-	}
-	if open || weights > 0 || !w.keepAlone {
-		w.account(chance, acts, weights)
-	}
-	return acts
-}
-
-// settleTrials finds the action that stands for each trial and the trial's
-// weight: one over the number of its defender's trials in the chance.
-func settleTrials(acts []act) {
-	for i := range acts {
-		a := &acts[i]
-		if a.in != Yes {
+		if v.in == No {
 			continue
 		}
-		a.trial = trialUnit
-		for k := range acts[:i] {
+		a := act{verdict: v, row: uint32(first + i), defender: defenders[i]}
+		if v.open {
+			open = true
+			w.note(v)
+		}
+		if v.in == Yes {
+			a.trial = trialUnit
+			for k := range acts {
+				if acts[k].defender == a.defender {
+					again = true
+				}
+			}
+		}
+		if v.weight > 0 {
+			weights, weighty = weights+1, len(acts)
+		}
+		acts = append(acts, a)
+	}
+	w.acts = acts
+	if again {
+		settleRepeated(acts)
+	}
+	if weights > 0 {
+		facts := w.factsOf(chance)
+		if a := &acts[weighty]; weights == 1 && !open && !facts.open {
+			if a.defender != 0 { // all of it is his
+				a.points = facts.units[a.pool]
+				if a.pool == 0 {
+					w.answered += a.points
+				}
+			}
+		} else {
+			w.answer(acts, facts)
+		}
+	}
+	if w.keepAlone {
+		return acts, No
+	}
+	return acts, w.keptBy(chance, ids)
+}
+
+// keptBy says whether a chance is kept where that depends on its actions: it is
+// when one of them is.
+func (w *worker) keptBy(chance uint32, ids []uint32) Truth {
+	kept := No
+	for _, id := range ids {
+		kept = either(kept, w.verdicts[id].keep)
+	}
+	if kept == Yes {
+		w.kept++
+		w.answerable += w.factsOf(chance).units[0]
+	}
+	return kept
+}
+
+// settleRepeated settles trials where a defender has several actions: it finds
+// the action that stands for each trial, and the trial's weight is one over
+// the number of its defender's trials in the chance.
+func settleRepeated(acts []act) {
+	for i := range acts {
+		a := &acts[i]
+		for k := range i {
 			b := &acts[k]
-			if b.trial == 0 || b.defender != a.defender || b.kind != a.kind {
+			if b.trial == 0 || a.trial == 0 || b.defender != a.defender || b.kind != a.kind {
 				continue
 			}
 			if a.reading > b.reading { // it reads worse than the one before
@@ -184,7 +220,6 @@ func settleTrials(acts []act) {
 			} else {
 				a.trial = 0
 			}
-			break
 		}
 	}
 	for i := range acts {
@@ -197,8 +232,6 @@ func settleTrials(acts []act) {
 				trials++
 			}
 		}
-		if trials > 1 {
-			acts[i].trial = trialUnit / trials
-		}
+		acts[i].trial = trialUnit / trials
 	}
 }
