@@ -6,9 +6,8 @@
 // divided by a design effect. Call [Wilson] or [Jeffreys] for a rate and
 // [MeanInterval] for the mean of a small whole-numbered variable; reduce the
 // counts first with [ClusterDesign] or [RaoScott] when trials come in clusters.
-// [ShrunkMeans] pools such means
-// over items, and [Design] plans how many more trials would settle a difference.
-// For agreement see [Kappa], [WeightedKappa], [FleissKappa] and [Alpha], and
+// [ShrunkMeans] pools such means over items, and [Design] plans how many more
+// trials would settle a difference. For agreement see [Kappa], [WeightedKappa], [FleissKappa] and [Alpha], and
 // [BootstrapClusters] for an interval around any of them.
 //
 // Nothing here returns NaN for a finite input: where there is no information

@@ -149,11 +149,15 @@ func uniform(ranks []int, bins int) float64 {
 	return distuv.ChiSquared{K: float64(bins - 1)}.Survival(chi)
 }
 
-// Two hundred data sets at a fixed seed.
+// Two hundred data sets at a fixed seed (twenty in a hurry).
 func TestCalibration(t *testing.T) {
+	sets := 50
+	if raceDetector || testing.Short() {
+		sets = 5
+	}
 	var all calibrated
 	for i, z := range calibrationSizes {
-		c := calibrate(z, 50, uint64(100+i))
+		c := calibrate(z, sets, uint64(100+i))
 		for _, b := range c.bad {
 			t.Errorf("%d groups: %s", z.groups, b)
 		}

@@ -1,0 +1,5 @@
+//go:build !race
+
+package pooled
+
+const raceDetector = false
