@@ -30,6 +30,7 @@ func (s *Server) routes() http.Handler {
 	mux.HandleFunc("POST /api/definitions/check", s.asking(coach, s.postCheck))
 	mux.HandleFunc("POST /api/definitions/save", s.needAny(analyst, s.postDefinition))
 	mux.HandleFunc("POST /api/definitions/in-force", s.needAny(analyst, s.postInForce))
+	s.auditRoutes(mux)
 	mux.HandleFunc("GET /ws/pad", s.needAny(charter, s.padSocket))
 	mux.HandleFunc("GET /ws/board", s.needAny(coach, s.boardSocket))
 	mux.HandleFunc("/api/", func(w http.ResponseWriter, r *http.Request) {

@@ -50,6 +50,7 @@ type Server struct {
 	log     zerolog.Logger
 	desk    *desk
 	room    *room
+	audits  *audits
 	seats   *seats
 	sockets chan struct{} // one token for each open websocket
 	handler http.Handler
@@ -72,6 +73,7 @@ func New(cfg Config) *Server {
 		log:     cfg.Log,
 		desk:    newDesk(),
 		room:    newRoom(cfg.Ledger),
+		audits:  newAudits(),
 		seats:   &seats{open: make(map[chartKey]*seat)},
 		sockets: make(chan struct{}, cfg.Sockets),
 	}
