@@ -238,3 +238,15 @@ func TestAnIDWithOtherContentsIsRefused(t *testing.T) {
 		t.Errorf("got %+v", m.Error)
 	}
 }
+
+func TestAnEventIsOneLine(t *testing.T) {
+	sc := start(t)
+	a := sc.pad(0)
+	text := `{"op":"append","event":` + strings.Replace(play[0], `,"game"`, ",\n\"game\"", 1) + `}`
+	if err := a.WriteMessage(websocket.TextMessage, []byte(text)); err != nil {
+		t.Fatal(err)
+	}
+	if m := sc.until(a, "refused"); !strings.Contains(m.Error.Reason, "one line") {
+		t.Errorf("got %+v", m.Error)
+	}
+}

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"sync"
@@ -71,6 +72,9 @@ func (l *padLine) judge(ctx context.Context, raw []byte) padHears {
 	e, err := events.Decode(raw)
 	if err != nil {
 		return refused(idOf(raw), err)
+	}
+	if bytes.ContainsAny(e.Raw, "\r\n") {
+		return refused(e.ID, faultf(invalid, "an event is one line, without line breaks between its parts"))
 	}
 	if e.Type == chartAdopted && visitorOf(ctx).pass.Role < analyst {
 		return refused(e.ID, faultf(forbidden, "which chart is of record is for an analyst to say; ask one"))

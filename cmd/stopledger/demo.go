@@ -54,5 +54,6 @@ func (a *app) fillDemo(ctx context.Context, l *bus.Ledger, o synth.Options) erro
 		return fmt.Errorf("load the invented season: %w", err)
 	}
 	fmt.Fprintf(a.errs, "%d events of %d invented games, %d of them new\n", r.Read, o.Games, r.Added)
-	return putPeople(ctx, l, season.People())
+	_, err = putPeople(ctx, l, season.People())
+	return err
 }

@@ -11,6 +11,7 @@ import (
 
 	"stopledger/events"
 	"stopledger/events/bus"
+	"stopledger/events/bus/keep"
 )
 
 func newLoad(a *app) *cobra.Command {
@@ -92,26 +93,39 @@ func (a *app) loadPeople(ctx context.Context, l *bus.Ledger, name string) error 
 	if err != nil {
 		return fmt.Errorf("%s: %w", name, err)
 	}
-	if err := putPeople(ctx, l, list); err != nil {
+	gone, err := putPeople(ctx, l, list)
+	if err != nil {
 		return err
 	}
-	fmt.Fprintf(a.out, "%s: %d people\n", name, len(list))
+	fmt.Fprintf(a.out, "%s: %d people\n", name, len(list)-len(gone))
+	if len(gone) > 0 {
+		return findingsError{fmt.Sprintf("%d people of %s were forgotten and are left out: %v; after new consent: stopledger forget --lift", len(gone), name, gone)}
+	}
 	return nil
 }
 
-func putPeople(ctx context.Context, l *bus.Ledger, list []events.Person) error {
+// putPeople keeps people and returns who was left out because he was forgotten.
+func putPeople(ctx context.Context, l *bus.Ledger, list []events.Person) (gone []events.Token, err error) {
 	bucket, err := l.Bucket(ctx, bus.People)
 	if err != nil {
-		return fmt.Errorf("open the people of %s: %w", l, err)
+		return nil, fmt.Errorf("open the people of %s: %w", l, err)
+	}
+	forgotten, err := keep.Forgotten(ctx, l)
+	if err != nil {
+		return nil, err
 	}
 	for _, p := range list {
+		if forgotten.Has(p.ID) {
+			gone = append(gone, p.ID)
+			continue
+		}
 		text, err := json.Marshal(p)
 		if err != nil {
-			return err
+			return gone, err
 		}
 		if _, err := bucket.Put(ctx, string(p.ID), text, bus.AnyRevision); err != nil {
-			return fmt.Errorf("keep %s: %w", p.ID, err)
+			return gone, fmt.Errorf("keep %s: %w", p.ID, err)
 		}
 	}
-	return nil
+	return gone, nil
 }

@@ -136,6 +136,8 @@ func TestWhatComesBackIsWhatWasCopied(t *testing.T) {
 func TestADamagedBackupIsNotRestored(t *testing.T) {
 	dir := t.TempDir()
 	from := filled(t, filepath.Join(dir, "from"), 50)
+	sound := filepath.Join(dir, "sound")
+	must(keep.Write(t.Context(), from, sound, silent))(t)
 	for name, spoil := range map[string]func(text []byte) []byte{
 		"a flipped bit":   func(b []byte) []byte { b[len(b)/2] ^= 4; return b },
 		"a lost line":     func(b []byte) []byte { return b[bytes.IndexByte(b, '\n')+1:] },
@@ -145,7 +147,9 @@ func TestADamagedBackupIsNotRestored(t *testing.T) {
 	} {
 		for _, file := range []string{"events.jsonl", "positions.txt", "people.jsonl", "definitions.jsonl", "trail.jsonl"} {
 			copied := filepath.Join(t.TempDir(), "copy")
-			must(keep.Write(t.Context(), from, copied, silent))(t)
+			if err := os.CopyFS(copied, os.DirFS(sound)); err != nil {
+				t.Fatal(err)
+			}
 			path := filepath.Join(copied, file)
 			text := must(os.ReadFile(path))(t)
 			if err := os.WriteFile(path, spoil(text), 0o600); err != nil {
