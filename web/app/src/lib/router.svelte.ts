@@ -9,13 +9,14 @@ class Router {
       if (!a || e.defaultPrevented || e.button !== 0 || e.metaKey || e.ctrlKey || e.shiftKey || a.target || a.origin !== location.origin) return;
       if (a.hasAttribute('download')) return;
       e.preventDefault();
-      this.go(a.pathname);
+      this.go(a.pathname + a.search + a.hash);
     });
   }
 
-  go(path: string): void {
-    history.pushState(null, '', path);
-    this.path = path;
+  // go opens an address of ours; what stands behind its path is for the page.
+  go(to: string): void {
+    history.pushState(null, '', to);
+    this.path = location.pathname;
     scrollTo(0, 0);
   }
 }
