@@ -118,11 +118,37 @@ func (s *Server) evidenceAsked(r *http.Request) (asked, []evidence.Row, int, []*
 // pageOf is how many rows of evidence come at once.
 const pageOf = 40
 
+// typicalFirst puts those rows first whose outcome is the commonest among the
+// actions asked for; within an outcome they stay as they were.
+func typicalFirst(rows []evidence.Row) {
+	often := map[events.Outcome]int{}
+	for i := range rows {
+		for _, a := range rows[i].Acts {
+			if a.Asked {
+				often[a.Outcome]++
+			}
+		}
+	}
+	most := func(r evidence.Row) int {
+		n := 0
+		for _, a := range r.Acts {
+			if a.Asked {
+				n = max(n, often[a.Outcome])
+			}
+		}
+		return n
+	}
+	slices.SortStableFunc(rows, func(a, b evidence.Row) int { return most(b) - most(a) })
+}
+
 func (s *Server) getEvidence(w http.ResponseWriter, r *http.Request) {
 	a, rows, actions, _, err := s.evidenceAsked(r)
 	if err != nil {
 		s.fail(w, r, err)
 		return
+	}
+	if r.URL.Query().Get("order") != "play" {
+		typicalFirst(rows)
 	}
 	from, _ := strconv.Atoi(r.URL.Query().Get("from"))
 	from = max(0, min(from, len(rows)))

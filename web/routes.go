@@ -21,6 +21,8 @@ func (s *Server) routes() http.Handler {
 	mux.HandleFunc("GET /api/games/{game}/charts/{chart}/events", s.need(coach, s.getEvents))
 	mux.HandleFunc("GET /api/teams", s.needAny(coach, s.getTeams))
 	mux.HandleFunc("GET /api/board", s.needAny(coach, s.getBoard))
+	mux.HandleFunc("GET /api/players/{player}", s.needAny(coach, s.getProfile))
+	mux.HandleFunc("GET /api/players/{player}/brief", s.needAny(coach, s.getBrief))
 	mux.HandleFunc("GET /api/rates", s.needAny(coach, s.getRates))
 	mux.HandleFunc("GET /api/frame", s.needAny(coach, s.getFrame))
 	mux.HandleFunc("GET /api/evidence", s.needAny(coach, s.getEvidence))

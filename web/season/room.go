@@ -14,11 +14,10 @@ import (
 // Room holds what was laid out before. Its methods may be called from several
 // goroutines.
 type Room struct {
-	mu      sync.Mutex
-	parts   map[events.Token]laid
-	people  []events.Person
-	edition int // of the people
-	now     *View
+	mu     sync.Mutex
+	parts  map[events.Token]laid
+	people []events.Person
+	now    *View
 }
 
 // laid is one game in columns.
@@ -47,8 +46,26 @@ func (r *Room) Meet(people []events.Person) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	r.people = slices.Clone(people)
-	r.edition++
 	r.now = nil
+}
+
+// People is what was last said of people.
+func (r *Room) People() []events.Person {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return slices.Clone(r.people)
+}
+
+// Name is a player's name, or "" where nobody knows it.
+func (r *Room) Name(id events.Token) string {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	for _, p := range r.people {
+		if p.ID == id {
+			return p.Name
+		}
+	}
+	return ""
 }
 
 // Now is the season of these games, sorted by id. The same games give the same
