@@ -75,6 +75,9 @@ func (b *Builder) Add(g *Game) {
 			b.action(&c.Actions[j], chance, players)
 		}
 	}
+	for i := range g.Info.Players { // whoever was never charted is on the roster all the same
+		b.playerOf(g.Info.Players[i].ID, players)
+	}
 }
 
 func (b *Builder) game(g *Game, c *Chart) {
