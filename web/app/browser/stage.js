@@ -108,7 +108,7 @@ export async function openGame(page, url, { scope = 'both', fives = true, date =
     }
   }
   await page.getByLabel('What it holds').selectOption(scope);
-  if (scope === 'focus') await page.getByLabel('Prospect').selectOption('harbour-12');
+  if (scope === 'focus') await page.getByTestId('prospect').selectOption('harbour-12');
   await page.getByLabel('Date').fill(date);
   await page.getByTestId('open').click();
   await page.getByTestId('entry').waitFor();
