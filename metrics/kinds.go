@@ -245,14 +245,9 @@ func (s *Study) chancesOf(p, kind int) int {
 }
 
 func (s *Study) compareKind(p int, m *model, w *kindWork, peers [][]float64, costs costDraws) error {
-	unknown := 0.0
-	for n := range newcomers {
-		x, err := m.draws.NewGroup(s.film.players[p].role, n).Mix(w.parts)
-		if err != nil {
-			return err
-		}
-		sd := summary(x).SD
-		unknown += sd * sd / newcomers
+	unknown, err := m.unknown(s.film.players[p].role, w.parts)
+	if err != nil {
+		return err
 	}
 	w.OwnShare = ownShare(w.Process.SD*w.Process.SD, unknown)
 	if peers[0] == nil {

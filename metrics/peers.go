@@ -118,12 +118,54 @@ type fieldKey struct {
 	step       bool // whether the step in level is taken
 }
 
-// fieldDraws is the sum of an assignment's projections over a role.
+// fieldDraws is the sum of an assignment's projections over a role, and the
+// variance of a newcomer's.
 type fieldDraws struct {
 	once    sync.Once
 	members map[int]bool
 	sum     []float64
 	err     error
+
+	newOnce   sync.Once
+	newSpread float64
+	newErr    error
+}
+
+func (s *Study) fieldAt(key fieldKey) *fieldDraws {
+	s.fieldsLock.Lock()
+	defer s.fieldsLock.Unlock()
+	f := s.fields[key]
+	if f == nil {
+		f = &fieldDraws{}
+		s.fields[key] = f
+	}
+	return f
+}
+
+// newcomers is over how many exchangeable new defenders the variance of an
+// unknown man's rate is averaged.
+const newcomers = 4
+
+// newcomerSpread is the variance of the projection of a new defender of a role,
+// of whom there is no film.
+func (s *Study) newcomerSpread(m *model, key fieldKey, parts []pooled.Part) (float64, error) {
+	f := s.fieldAt(key)
+	f.newOnce.Do(func() { f.newSpread, f.newErr = m.unknown(key.role, parts) })
+	return f.newSpread, f.newErr
+}
+
+// unknown is the variance of a mixture for a defender of whom there is no film.
+func (m *model) unknown(role int, parts []pooled.Part) (float64, error) {
+	sum := 0.0
+	for n := range newcomers {
+		x, err := m.draws.NewGroup(role, n).Mix(parts)
+		if err != nil {
+			return 0, err
+		}
+		sd := summary(x).SD
+		sum += sd * sd
+	}
+	return sum / newcomers, nil
 }
 
 // assignmentPeers are the draws of the mean projection over the peers of a
@@ -132,13 +174,7 @@ func (s *Study) assignmentPeers(m *model, p int, key fieldKey, kinds map[int]boo
 	if key.role == roleUnknown {
 		return nil, 0, nil
 	}
-	s.fieldsLock.Lock()
-	f := s.fields[key]
-	if f == nil {
-		f = &fieldDraws{}
-		s.fields[key] = f
-	}
-	s.fieldsLock.Unlock()
+	f := s.fieldAt(key)
 	f.once.Do(func() { f.fill(s, m, p, kinds, parts) })
 	if f.err != nil {
 		return nil, 0, f.err

@@ -62,6 +62,10 @@ func (s *Study) FilmPlan(id events.Token) (*FilmPlan, error) {
 	if err != nil {
 		return nil, err
 	}
+	return s.filmPlan(id, list)
+}
+
+func (s *Study) filmPlan(id events.Token, list []projected) (*FilmPlan, error) {
 	m, err := s.model(Process)
 	if err != nil {
 		return nil, err
@@ -108,11 +112,12 @@ type planner struct {
 // planCell is film that could be charted: a kind against a role, or where the ask
 // names none against the roles that he meets.
 type planCell struct {
-	ask    *jobAsk
-	roles  []roleShare
-	weight float64 // of one further trial, divided by the design effect
-	count  int     // chances planned
-	alone  float64
+	ask       *jobAsk
+	roles     []roleShare
+	weight    float64 // what one further trial is worth to the model
+	effective float64 // and what it counts of an effective chance
+	count     int     // chances planned
+	alone     float64
 }
 
 func (pl *planner) plan(pr *projected) (AssignmentPlan, error) {
@@ -160,7 +165,7 @@ func (pl *planner) wouldDo(pr *projected, own *stats.Design, cells []planCell) b
 	effective := pr.Film.Effective
 	planned := 0
 	for _, c := range cells {
-		effective += float64(c.count) * c.weight
+		effective += float64(c.count) * c.effective
 		planned += c.count
 	}
 	gamesAfter := pr.Film.Games
@@ -176,7 +181,9 @@ func (pl *planner) cells(j *job) []planCell {
 	for i := range j.asks {
 		a := &j.asks[i]
 		if a.Share > 0 {
-			out = append(out, planCell{ask: a, roles: pl.rolesToCome(a), weight: pl.weight(a.kind)})
+			c := planCell{ask: a, roles: pl.rolesToCome(a)}
+			c.weight, c.effective = pl.weight(a.kind)
+			out = append(out, c)
 		}
 	}
 	return out
@@ -199,23 +206,25 @@ func (pl *planner) rolesToCome(a *jobAsk) []roleShare {
 	return rolesMet("", met)
 }
 
-// weight is what one further trial of a kind is worth: his own mean so far, or
-// where he has none everybody's.
-func (pl *planner) weight(kind int) float64 {
+// weight is what one further trial of a kind is worth to the model, and what it
+// counts of an effective chance: his own mean so far, or where he has none
+// everybody's.
+func (pl *planner) weight(kind int) (worth, effective float64) {
 	for _, all := range []bool{false, true} {
-		worth, n := 0.0, 0
+		n := 0
 		for i := range pl.m.cells {
 			c := &pl.m.cells[i]
 			if c.kind == kind && (all || c.player == pl.p) {
-				worth += c.n / pl.m.design[c.player][kind]
+				worth += c.worth
+				effective += c.n / pl.m.design[c.player][kind]
 				n += c.trials
 			}
 		}
 		if n > 0 {
-			return worth / float64(n)
+			return worth / float64(n), effective / float64(n)
 		}
 	}
-	return 1
+	return 1, 1
 }
 
 // designs are the joint normals of the difference from the peers, and of the

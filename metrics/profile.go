@@ -91,14 +91,16 @@ func (s *Study) Profile(id events.Token) (*Profile, error) {
 	if out.Kinds, err = s.Kinds(id); err != nil {
 		return nil, err
 	}
-	if out.Assignments, err = s.Project(id); err != nil {
+	list, err := s.project(id)
+	if err != nil {
 		return nil, err
 	}
+	out.Assignments = projections(list)
 	compared, err := s.ProcessResult(id)
 	if err != nil {
 		return nil, err
 	}
-	plan, err := s.FilmPlan(id)
+	plan, err := s.filmPlan(id, list)
 	if err != nil {
 		return nil, err
 	}

@@ -73,11 +73,15 @@ func (s *Study) Project(id events.Token) ([]Projection, error) {
 	if err != nil {
 		return nil, err
 	}
+	return projections(list), nil
+}
+
+func projections(list []projected) []Projection {
 	out := make([]Projection, len(list))
 	for i := range list {
 		out[i] = list[i].Projection
 	}
-	return out, nil
+	return out
 }
 
 func (s *Study) project(id events.Token) ([]projected, error) {
@@ -142,7 +146,7 @@ func (o *projector) project(j *job) (projected, error) {
 	if err := o.compare(j, parts, &out); err != nil {
 		return out, err
 	}
-	if out.spread, err = o.newcomer(parts); err != nil {
+	if out.spread, err = s.newcomerSpread(o.process, o.key(j), parts); err != nil {
 		return out, err
 	}
 	out.OwnShare = ownShare(out.Process.SD*out.Process.SD, out.spread)
@@ -161,29 +165,14 @@ func ownShare(variance, unknown float64) float64 {
 	return math.Min(math.Max(1-variance/unknown, 0), 1)
 }
 
-// newcomers is over how many exchangeable new defenders the variance of an
-// unknown man's projection is averaged.
-const newcomers = 4
-
-// newcomer is the variance of the projection of a new defender of his role of
-// whom there is no film.
-func (o *projector) newcomer(parts []pooled.Part) (float64, error) {
-	sum := 0.0
-	for n := range newcomers {
-		x, err := o.process.draws.NewGroup(o.s.film.players[o.p].role, n).Mix(parts)
-		if err != nil {
-			return 0, err
-		}
-		sd := summary(x).SD
-		sum += sd * sd
-	}
-	return sum / newcomers, nil
+// key names what is shared by all projections of his role into a job.
+func (o *projector) key(j *job) fieldKey {
+	return fieldKey{o.s.film.players[o.p].role, j.Name, o.at.level != nil}
 }
 
 // compare puts the peers beside him, or where they are too few the reference.
 func (o *projector) compare(j *job, parts []pooled.Part, out *projected) error {
-	key := fieldKey{o.s.film.players[o.p].role, j.Name, o.at.level != nil}
-	peers, n, err := o.s.assignmentPeers(o.process, o.p, key, j.kinds, parts, out.own)
+	peers, n, err := o.s.assignmentPeers(o.process, o.p, o.key(j), j.kinds, parts, out.own)
 	if err != nil {
 		return err
 	}

@@ -150,6 +150,7 @@ func (m *model) fit(s *Study) {
 	f := s.film
 	m.cells = f.tallyCells(m.target, s.Definition.Even)
 	m.design = f.designEffects(m.target, s.Definition.Even)
+	f.weigh(m.target, m.cells, m.design, s.Definition.Even)
 	m.of = make([][]cell, len(f.players))
 	for i := 0; i < len(m.cells); {
 		end := i
@@ -159,7 +160,7 @@ func (m *model) fit(s *Study) {
 		m.of[m.cells[i].player] = m.cells[i:end]
 		i = end
 	}
-	post, err := pooled.Fit(f.modelData(m.cells, m.design), pooled.Options{Start: m.after})
+	post, err := pooled.Fit(f.modelData(m.cells), pooled.Options{Start: m.after})
 	if err != nil {
 		err = fmt.Errorf("fit the %s of %d defenders: %w", m.target, len(f.players), err)
 	} else {
@@ -186,15 +187,4 @@ func (s *Study) Warnings(t Target) ([]string, error) {
 		list = append(list, w)
 	}
 	return list, nil
-}
-
-// effective is the trials of a player's cells, divided by their design effects.
-func (m *model) effective(p int, keep func(*cell) bool) float64 {
-	n := 0.0
-	for i := range m.of[p] {
-		if c := &m.of[p][i]; keep(c) {
-			n += c.n / m.design[p][c.kind]
-		}
-	}
-	return n
 }
