@@ -47,6 +47,9 @@ bench: ## speed, in ratios measured in one run
 calibration: ## thousands of simulated data sets; prints a table
 	go test ./metrics/stats/pooled -run Calibration -calibration.full 2000 -timeout 3h -v
 
+torture: ## kills, full disks, flipped bits; prints the table of web/OPERATIONS.md
+	go run ./web/torture
+
 fuzz: ## a minute for each parser of outside input
 	@.ci/fuzz
 

@@ -70,10 +70,7 @@ func openDir(ctx context.Context, dir string, o Options) (*Ledger, error) {
 }
 
 func openHome(ctx context.Context, h *home, o Options) (*Ledger, error) {
-	if err := h.settle(ctx); err != nil {
-		return nil, err
-	}
-	s, err := connect(ctx, o, h, nats.DefaultURL, nats.SetCustomDialer(h))
+	s, err := reach(ctx, h, o)
 	if err != nil {
 		return nil, err
 	}
@@ -86,6 +83,22 @@ func openHome(ctx context.Context, h *home, o Options) (*Ledger, error) {
 	}
 	return l, err
 }
+
+// reach connects, and again if the process that served the directory died in
+// the middle of it: then another takes over, perhaps this one.
+func reach(ctx context.Context, h *home, o Options) (*stream, error) {
+	for try := 1; ; try++ {
+		if err := h.settle(ctx); err != nil {
+			return nil, err
+		}
+		s, err := connect(ctx, o, h, nats.DefaultURL, nats.SetCustomDialer(h))
+		if err == nil || try == openTries || kindOf(err) != ErrUnreachable {
+			return s, err
+		}
+	}
+}
+
+const openTries = 5
 
 func prepareDir(dir string, readOnly bool) error {
 	if readOnly {

@@ -91,9 +91,22 @@ func streamConfig(replicas int) jetstream.StreamConfig {
 	}
 }
 
-// ensure finds the stream or creates it. A stream that is there is taken as it
-// is, for its owner may have set it up otherwise.
+// ensure finds the stream or creates it, also while a server ends or a cluster
+// chooses a leader.
 func (s *stream) ensure(ctx context.Context, o Options) error {
+	ctx, cancel := withPatience(ctx)
+	defer cancel()
+	for {
+		err := s.attempt(ctx, answerTime, func(ctx context.Context) error { return s.find(ctx, o) })
+		if err == nil || !isPassing(err) || !s.pause(ctx) {
+			return err
+		}
+	}
+}
+
+// find takes a stream that is there as it is, for its owner may have set it up
+// otherwise.
+func (s *stream) find(ctx context.Context, o Options) error {
 	st, err := s.js.Stream(ctx, streamName)
 	if errors.Is(err, jetstream.ErrStreamNotFound) {
 		if o.ReadOnly {
