@@ -1,185 +1,177 @@
 package definition
 
-// cell is a group while it is being counted: two lines of the cache, because
-// with many groups most of the time goes into fetching them. Actions of one
-// chance come together, and chances of one game, so the last seen of each
-// tells whether another is new.
+// cell is a group while it is being counted: one line of the cache, because
+// with many groups most of the time goes into fetching them.
 type cell struct {
-	lastChance, lastGame uint32 // plus one; 0: none yet
-	games, chances       uint32
-	trials, stopTrials   uint32
-	undecided            uint32
-	readings             [5]uint32
-	wholes               [4]uint32 // chances that it answers for with 1 to 4 points
-	stopWeight           int64     // of trials, in trialUnits
-	readWeights          [5]int64  // the same
-	rare                 *rare     // nil while there is nothing of it
+	lastChance  uint32 // plus one; 0: none yet
+	games       uint32
+	chances     uint32
+	trials      uint32
+	stopTrials  uint32
+	stopWeight  uint32    // of trials, in trialUnits; see spill
+	readings    [5]uint32 // actions
+	readWeights [5]uint32 // of trials, in trialUnits
+}
+
+// costs is what a cell answers for, one line of the cache too.
+type costs struct {
+	points int64    // in pointUnits
+	spread [5]int64 // chances it answers for with 1 to 5 points, in pointUnits of a chance
+	rare   *rare    // nil while there is nothing of it
+	_      [8]byte
 }
 
 // rare is what few cells have.
 type rare struct {
-	openTrials uint32 // trials whose stop is undecided
-	openWeight int64
-	points     int64   // beside the wholes, in pointUnits
-	spread     []int64 // beside the wholes: chances by points, in pointUnits of a chance
+	undecided   uint32
+	openTrials  uint32 // trials whose stop is undecided
+	openWeight  int64
+	dear        []int64  // chances by points, in pointUnits of a chance, where that is 5 or more
+	stopWeight  int64    // spilt from the cell
+	readWeights [5]int64 // spilt from the cell
 }
 
-func (c *cell) seldom() *rare {
+func (c *costs) seldom() *rare {
 	if c.rare == nil {
 		c.rare = new(rare)
 	}
 	return c.rare
 }
 
-// count takes an action in; its points are for charge.
-func (c *cell) count(a *act, chance, game uint32) {
-	v := a.verdict
-	if v.open || a.costOpen {
-		c.undecided++
-		if v.in != Yes {
-			return
-		}
-		if v.stop == Unsettled && a.trial > 0 {
-			c.seldom().openTrials++
-			c.rare.openWeight += int64(a.trial)
-		}
-	}
-	if c.lastChance != chance+1 {
-		c.lastChance = chance + 1
-		c.chances++
-		if c.lastGame != game+1 {
-			c.lastGame = game + 1
-			c.games++
-		}
-	}
-	// No branches from here on: what a verdict says is hard to foresee.
-	trial, stop := a.trial, uint32(v.stop&Yes)
-	c.readings[v.reading]++
-	c.trials += min(trial, 1)
-	c.stopTrials += min(trial, stop)
-	c.readWeights[v.reading] += int64(trial)
-	c.stopWeight += int64(trial * stop)
-}
+// spillAt is where a cell's sums of weights go to the wide ones. It is looked
+// at once a game, so a game may add as much again.
+const spillAt = 1 << 31
 
-// charge takes the points in that the group answers for in one chance.
-func (c *cell) charge(points int64) {
-	whole, part := points/pointUnit, points%pointUnit
-	if part == 0 && whole >= 1 && whole <= int64(len(c.wholes)) {
-		c.wholes[whole-1]++
+func (c *cell) spill(into *costs) {
+	if c.stopWeight < spillAt && max(c.readWeights[0], c.readWeights[1], c.readWeights[2], c.readWeights[3], c.readWeights[4]) < spillAt {
 		return
 	}
-	if points != 0 {
-		r := c.seldom()
-		r.points += points
-		r.grow(int(whole) + 2)
-		r.spread[whole] += pointUnit - part
-		r.spread[whole+1] += part
+	r := into.seldom()
+	r.stopWeight += int64(c.stopWeight)
+	c.stopWeight = 0
+	for i, w := range c.readWeights {
+		r.readWeights[i] += int64(w)
+		c.readWeights[i] = 0
 	}
+}
+
+// count takes an action that counts in; its points are for charge.
+func (c *cell) count(a *act) {
+	// No branches: what a verdict says is hard to foresee.
+	trial, stop := a.trial, uint32(a.stop&Yes)
+	c.readings[a.reading]++
+	c.trials += min(trial, 1)
+	c.stopTrials += min(trial, stop)
+	c.readWeights[a.reading] += trial
+	c.stopWeight += trial * stop
+}
+
+// charge takes the points in that the group answers for in one chance. Points
+// that are no whole number count for both neighbours in proportion.
+func (c *costs) charge(points int64) {
+	c.points += points
+	whole, part := points/pointUnit, points%pointUnit
+	if whole >= int64(len(c.spread)) {
+		r := c.seldom()
+		r.grow(int(whole) + 2)
+		r.dear[whole] += pointUnit - part
+		r.dear[whole+1] += part
+		return
+	}
+	if whole > 0 {
+		c.spread[whole-1] += pointUnit - part
+	}
+	c.spread[whole] += part
 }
 
 func (r *rare) grow(n int) {
-	for len(r.spread) < n {
-		r.spread = append(r.spread, 0)
+	for len(r.dear) < n {
+		r.dear = append(r.dear, 0)
 	}
 }
 
-// add puts the cell of another range of games to this one.
-func (c *cell) add(o *cell) {
-	c.games += o.games
-	c.chances += o.chances
-	c.trials += o.trials
-	c.stopTrials += o.stopTrials
-	c.undecided += o.undecided
-	c.stopWeight += o.stopWeight
+// sum is a group's counts over all workers.
+type sum struct {
+	games, chances, trials, stopTrials int
+	readings                           [5]int
+	points                             int64
+	spread                             []int64
+	rare
+}
+
+// addCounts takes in what adds up over groups too: everything but games,
+// chances and what is counted by chance.
+func (s *sum) addCounts(c *cell, o *costs) {
+	s.trials += int(c.trials)
+	s.stopTrials += int(c.stopTrials)
+	s.stopWeight += int64(c.stopWeight)
 	for i := range c.readings {
-		c.readings[i] += o.readings[i]
-		c.readWeights[i] += o.readWeights[i]
+		s.readings[i] += int(c.readings[i])
+		s.readWeights[i] += int64(c.readWeights[i])
 	}
-	for i := range c.wholes {
-		c.wholes[i] += o.wholes[i]
-	}
-	if o.rare != nil {
-		c.seldom().add(o.rare)
+	if r := o.rare; r != nil {
+		s.undecided += r.undecided
+		s.openTrials += r.openTrials
+		s.openWeight += r.openWeight
+		s.stopWeight += r.stopWeight
+		for i, w := range r.readWeights {
+			s.readWeights[i] += w
+		}
 	}
 }
 
-func (r *rare) add(o *rare) {
-	r.openTrials += o.openTrials
-	r.openWeight += o.openWeight
-	r.points += o.points
-	r.grow(len(o.spread))
+// addChances takes in what is counted by game and chance.
+func (s *sum) addChances(c *cell, o *costs) {
+	s.games += int(c.games)
+	s.chances += int(c.chances)
+	s.points += o.points
 	for i, n := range o.spread {
-		r.spread[i] += n
+		s.spend(i+1, n)
 	}
-}
-
-// addCounts puts what adds up over groups to a cell of them all: everything
-// but games, chances and what is counted by chance.
-func (c *cell) addCounts(o *cell) {
-	own := *o
-	own.games, own.chances, own.wholes, own.rare = 0, 0, [4]uint32{}, nil
 	if o.rare != nil {
-		own.rare = &rare{openTrials: o.rare.openTrials, openWeight: o.rare.openWeight}
+		for i, n := range o.rare.dear {
+			s.spend(i, n)
+		}
 	}
-	c.add(&own)
 }
 
-func (c *cell) empty() bool { return c.undecided == 0 && c.chances == 0 }
+func (s *sum) spend(points int, chances int64) {
+	if chances == 0 {
+		return
+	}
+	for len(s.spread) <= points {
+		s.spread = append(s.spread, 0)
+	}
+	s.spread[points] += chances
+}
 
-func (c *cell) group(key []string) Group {
+func (s *sum) group(key []string) Group {
 	weight := func(units int64) float64 { return float64(units) / trialUnit }
 	g := Group{
-		Key: key, Games: int(c.games), Chances: int(c.chances), Trials: int(c.trials),
-		Stops: weight(c.stopWeight), StopTrials: int(c.stopTrials), JudgedTrials: int(c.trials),
-		Held: int(c.readings[held]), Even: int(c.readings[even]), Broken: int(c.readings[broken]), Unclear: int(c.readings[unclear]),
-		HeldWeight: weight(c.readWeights[held]), EvenWeight: weight(c.readWeights[even]), BrokenWeight: weight(c.readWeights[broken]),
-		Undecided: int(c.undecided),
+		Key: key, Games: s.games, Chances: s.chances, Trials: s.trials,
+		Stops: weight(s.stopWeight), StopTrials: s.stopTrials, JudgedTrials: s.trials - int(s.openTrials),
+		Held: s.readings[held], Even: s.readings[even], Broken: s.readings[broken], Unclear: s.readings[unclear],
+		HeldWeight: weight(s.readWeights[held]), EvenWeight: weight(s.readWeights[even]), BrokenWeight: weight(s.readWeights[broken]),
+		Undecided: int(s.undecided),
 	}
 	units := int64(0)
-	for i := range c.readings {
-		g.Actions += int(c.readings[i])
-		units += c.readWeights[i]
+	for i := range s.readings {
+		g.Actions += s.readings[i]
+		units += s.readWeights[i]
 	}
-	g.Weight, g.Judged = weight(units), weight(units)
-	if c.rare != nil {
-		g.JudgedTrials -= int(c.rare.openTrials)
-		g.Judged = weight(units - c.rare.openWeight)
-	}
-	g.Points, g.ByPoints = c.points()
+	g.Weight, g.Judged = weight(units), weight(units-s.openWeight)
+	g.Points, g.ByPoints = float64(s.points)/pointUnit, s.byPoints()
 	return g
 }
 
-// points adds the points up and lists the chances by points, those without
-// points included, up to the most that occurs.
-func (c *cell) points() (sum float64, by []float64) {
-	units, most := int64(0), 0
-	for i, n := range c.wholes {
-		units += int64(n) * int64(i+1) * pointUnit
-		if n > 0 {
-			most = i + 1
-		}
-	}
-	if c.rare != nil {
-		units += c.rare.points
-		for i, n := range c.rare.spread {
-			if n > 0 {
-				most = max(most, i)
-			}
-		}
-	}
-	by = make([]float64, most+1)
-	rest := int64(c.chances) * pointUnit
-	for i := range by {
-		n := int64(0)
-		if i > 0 && i <= len(c.wholes) {
-			n = int64(c.wholes[i-1]) * pointUnit
-		}
-		if c.rare != nil && i < len(c.rare.spread) {
-			n += c.rare.spread[i]
-		}
+// byPoints lists the chances by points, those without points included.
+func (s *sum) byPoints() []float64 {
+	by := make([]float64, max(len(s.spread), 1))
+	rest := int64(s.chances) * pointUnit
+	for i, n := range s.spread {
 		rest -= n
 		by[i] = float64(n) / pointUnit
 	}
 	by[0] += float64(rest) / pointUnit
-	return float64(units) / pointUnit, by
+	return by
 }

@@ -17,7 +17,7 @@ type axis struct {
 
 // block is how many rows are worked on together, so that what is made of one
 // step is still in the nearest cache at the next.
-var block = 2048 // a variable, as the limits below, only for tests
+var block = 256 // a variable, as the limits below, only for tests
 
 // setStrides gives every axis its stride and returns the number of
 // combinations; 0 says there are more than fit.

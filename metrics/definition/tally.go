@@ -66,7 +66,7 @@ func Tally(d *Definition, cols *replay.Columns, by []string) (*Table, error) {
 	workers, counts := make([]*worker, len(parts)), make([]*counting, len(parts))
 	inParallel(parts, func(i int, s span) {
 		workers[i] = e.worker()
-		counts[i] = newCounting(g, workers[i])
+		counts[i] = newCounting(g)
 		workers[i].run(s, counts[i])
 	})
 	t := &Table{Definition: d, By: by, Undecided: listUndecided(d, workers)}
@@ -106,27 +106,43 @@ func (t *Table) settleTeam(e *engine, workers []*worker) {
 
 // collect adds the workers' cells and names them.
 func (t *Table) collect(g *grouping, counts []*counting) {
-	var total cell
-	for _, c := range counts {
-		total.add(c.sumUp())
-	}
-	t.Total = total.group(nil)
-	all := counts[0]
-	for _, c := range counts[1:] {
-		all.take(c)
-	}
-	var found []int
-	for i := range all.cells {
-		if !all.cells[i].empty() {
-			found = append(found, i)
+	var total sum
+	var keys []uint64
+	for i, c := range counts {
+		total.addChances(&c.total, &c.totalCosts)
+		for at := range c.cells {
+			if c.empty(at) {
+				continue
+			}
+			total.addCounts(&c.cells[at], &c.costs[at])
+			if key := c.key(at); !seenBefore(counts[:i], key) {
+				keys = append(keys, key)
+			}
 		}
 	}
-	slices.SortFunc(found, func(a, b int) int { return g.less(all.key(a), all.key(b)) })
-	t.Groups = make([]Group, len(found))
-	texts := make([]string, len(found)*len(t.By))
-	for i, at := range found {
-		key := texts[i*len(t.By) : (i+1)*len(t.By) : (i+1)*len(t.By)]
-		g.key(all.key(at), key)
-		t.Groups[i] = all.cells[at].group(key)
+	t.Total = total.group(nil)
+	slices.SortFunc(keys, g.compare)
+	t.Groups = make([]Group, len(keys))
+	texts := make([]string, len(keys)*len(t.By))
+	for i, key := range keys {
+		var s sum
+		for _, c := range counts {
+			if at, ok := c.find(key); ok {
+				s.addCounts(&c.cells[at], &c.costs[at])
+				s.addChances(&c.cells[at], &c.costs[at])
+			}
+		}
+		name := texts[i*len(t.By) : (i+1)*len(t.By) : (i+1)*len(t.By)]
+		g.key(key, name)
+		t.Groups[i] = s.group(name)
 	}
+}
+
+func seenBefore(counts []*counting, key uint64) bool {
+	for _, c := range counts {
+		if at, ok := c.find(key); ok && !c.empty(at) {
+			return true
+		}
+	}
+	return false
 }

@@ -5,6 +5,7 @@ type act struct {
 	*verdict
 	row      uint32
 	defender uint32
+	others   uint32 // how many more actions the defender has
 	costOpen bool   // it would answer for points, but the cost is undecided
 	trial    uint32 // the weight of the trial it stands for, in trialUnits; 0: none
 	points   int64  // answered for, in pointUnits
@@ -143,7 +144,7 @@ func (w *worker) settle(chance uint32, first int, ids []uint32) ([]act, Truth) {
 	acts := w.acts[:0]
 	defenders := w.frame.cols.ActionDefender[first : first+len(ids)]
 	weights, weighty := 0, 0
-	open, again := false, false // again: a defender has more than one action
+	open, again, twice := false, false, false // a defender has several actions; and of one kind
 	for i, id := range ids {
 		v := &w.verdicts[id]
 		if v.in == No {
@@ -155,12 +156,15 @@ func (w *worker) settle(chance uint32, first int, ids []uint32) ([]act, Truth) {
 			w.note(v)
 		}
 		if v.in == Yes {
-			a.trial = trialUnit
 			for k := range acts {
-				if acts[k].defender == a.defender {
+				if b := &acts[k]; b.defender == a.defender && b.in == Yes {
 					again = true
+					twice = twice || b.kind == v.kind
+					a.others++
+					b.others++
 				}
 			}
+			a.trial = trialUnit
 		}
 		if v.weight > 0 {
 			weights, weighty = weights+1, len(acts)
@@ -168,8 +172,15 @@ func (w *worker) settle(chance uint32, first int, ids []uint32) ([]act, Truth) {
 		acts = append(acts, a)
 	}
 	w.acts = acts
-	if again {
+	switch {
+	case twice:
 		settleRepeated(acts)
+	case again:
+		for i := range acts {
+			if acts[i].others > 0 {
+				acts[i].trial = trialUnit / (acts[i].others + 1)
+			}
+		}
 	}
 	if weights > 0 {
 		facts := w.factsOf(chance)
@@ -204,9 +215,9 @@ func (w *worker) keptBy(chance uint32, ids []uint32) Truth {
 	return kept
 }
 
-// settleRepeated settles trials where a defender has several actions: it finds
-// the action that stands for each trial, and the trial's weight is one over
-// the number of its defender's trials in the chance.
+// settleRepeated settles trials where some are made of several actions: it
+// finds the action that stands for each, and the trial's weight is one over the
+// number of its defender's trials in the chance.
 func settleRepeated(acts []act) {
 	for i := range acts {
 		a := &acts[i]
