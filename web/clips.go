@@ -90,7 +90,8 @@ func rowsBehind(a asked, keep []bool, games []*replay.Game) (rows []evidence.Row
 }
 
 // evidenceAsked works out the chances that an address asks for. ?chance= names
-// chances one by one, whatever the definition says of them.
+// chances one by one, whatever the definition says of them; ?untested= a player
+// for those in which nobody tried him.
 func (s *Server) evidenceAsked(r *http.Request) (asked, []evidence.Row, int, []*replay.Game, error) {
 	a, err := s.ask(r)
 	if err != nil {
@@ -106,6 +107,9 @@ func (s *Server) evidenceAsked(r *http.Request) (asked, []evidence.Row, int, []*
 			want.Chances = append(want.Chances, events.ID(id))
 		}
 		return a, evidence.Find(whole.Games, want), 0, whole.Games, nil
+	}
+	if player := r.URL.Query().Get("untested"); player != "" {
+		return a, evidence.Untested(a.view.Games, events.Token(player)), 0, whole.Games, nil
 	}
 	keep, err := behind(r, a)
 	if err != nil {

@@ -30,6 +30,7 @@ func (s *Server) routes() http.Handler {
 	mux.HandleFunc("GET /api/definitions", s.needAny(coach, s.getDefinitions))
 	mux.HandleFunc("GET /api/definitions/{definition}", s.needAny(coach, s.getDefinition))
 	mux.HandleFunc("POST /api/definitions/check", s.asking(coach, s.postCheck))
+	mux.HandleFunc("POST /api/definitions/run", s.asking(coach, s.postRun))
 	mux.HandleFunc("POST /api/definitions/save", s.needAny(analyst, s.postDefinition))
 	mux.HandleFunc("POST /api/definitions/in-force", s.needAny(analyst, s.postInForce))
 	s.auditRoutes(mux)

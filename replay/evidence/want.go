@@ -74,3 +74,27 @@ func anyAction(c *replay.Chart, ch *replay.Chance, is func(*replay.Action) bool)
 }
 
 func among[T comparable](list []T, v T) bool { return len(list) == 0 || slices.Contains(list, v) }
+
+// Untested lists the chances of folded games in which a player was on the floor
+// on defence, as far as line-ups are known, and nobody tried him.
+func Untested(games []*replay.Game, player events.Token) []Row {
+	rows := []Row{}
+	for _, g := range games {
+		c := g.OfRecord()
+		if c == nil {
+			continue
+		}
+		films := filmsOf(c)
+		for i := range c.Chances {
+			ch := &c.Chances[i]
+			if !ch.Opportunity() || !slices.Contains(ch.OnFloor, player) {
+				continue
+			}
+			if !anyAction(c, ch, func(a *replay.Action) bool { return a.Defender == player }) {
+				rows = append(rows, rowOf(g, c, i, films, func(*replay.Action) bool { return false }))
+			}
+		}
+	}
+	Sort(rows)
+	return rows
+}
