@@ -59,7 +59,7 @@ test('without a line: chart, reload, a second tab, and out in order', { timeout:
 
   await server.kill();
   for (let i = 0; i < 5; i++) await chance(page, ['KeyL', 'KeyJ', 'KeyK', 'KeyU', 'KeyF'][i]);
-  await page.waitForFunction(() => document.querySelectorAll('[data-test=chance]').length === 6);
+  await page.waitForFunction(() => document.querySelectorAll('[data-test=chance]').length === 6 && document.querySelector('[data-busy="0"]'));
   const before = await count(page, 'waiting');
   assert.ok(before >= 15, `${before} waiting; want the events of five chances`);
   const score = await page.getByTestId('score').textContent();

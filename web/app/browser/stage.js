@@ -120,6 +120,7 @@ export async function type(page, ...codes) {
   for (const code of codes) await page.keyboard.press(code);
 }
 
+// settled waits until every key is worked off and everything charted is safe.
 export async function settled(page) {
-  await page.waitForFunction(() => document.querySelector('[data-test=waiting]')?.textContent === '0');
+  await page.waitForFunction(() => document.querySelector('[data-busy="0"]') && document.querySelector('[data-test=waiting]')?.textContent === '0');
 }

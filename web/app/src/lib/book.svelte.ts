@@ -19,6 +19,7 @@ export class Book {
   refused: Refusal[] = $state([]);
   trouble = $state(''); // why the server does not store, while it says so
   latest = $state(''); // the id of the last event another charter sent
+  news: () => void = () => undefined; // called when others' events have come
   readonly by: Author;
   private all = new Map<string, Event>();
   private states = new Map<string, State>();
@@ -83,7 +84,9 @@ export class Book {
       news = true;
       if (e.pad !== this.by.pad) this.latest = e.id;
     }
-    if (news) this.refold();
+    if (!news) return;
+    this.refold();
+    this.news();
   }
 
   private marked(id: string, state: State, reason?: string): void {

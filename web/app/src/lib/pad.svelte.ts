@@ -31,6 +31,7 @@ export class Pad {
   offer = $state<string | null>(null); // a miss for whose chance a box-out is offered
   asked = $state<string | null>(null); // an ended chance in which the prospect has no action
   panel = $state<Panel>('');
+  busy = $state(0); // signals that are not yet worked off
   settings: Settings = $state.raw({ asked: [], prompts: [] });
   readonly clock: Clock;
   readonly floor: Floor;
@@ -50,6 +51,9 @@ export class Pad {
     if (at.period) this.clock.enter(at.period, at.clock);
     this.start = book.chart.chances[0]?.offence ?? book.chart.info?.away.id ?? '';
     this.chosen = this.firstUncharted();
+    book.news = () => {
+      if (this.steps.length === 0 && !this.chosen) this.chosen = this.firstUncharted();
+    };
   }
 
   get chart() { return this.book.chart; }
@@ -134,7 +138,8 @@ export class Pad {
   }
 
   inTurn(work: () => unknown): Promise<void> {
-    this.turn = this.turn.then(work).then(() => undefined, (err: Error) => void (this.hint = `not charted: ${err.message}`));
+    this.busy++;
+    this.turn = this.turn.then(work).then(() => undefined, (err: Error) => void (this.hint = `not charted: ${err.message}`)).finally(() => this.busy--);
     return this.turn;
   }
 
