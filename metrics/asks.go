@@ -98,8 +98,8 @@ type LevelStep struct {
 // neutral is the scheme of a projection unless the definition names one.
 const neutral = "neutral"
 
-// setting works out where the definition's projections put a player.
-func (s *Study) setting(p int) setting {
+// scheme is the scheme that the definition's projections are for.
+func (s *Study) scheme() setting {
 	out := setting{condition: pooled.Fresh, scheme: neutral}
 	if want := s.Definition.Scheme; want != nil {
 		out.scheme = schemeName(string(want.Base), string(want.Principle))
@@ -109,6 +109,12 @@ func (s *Study) setting(p int) setting {
 			out.notes = append(out.notes, fmt.Sprintf("%s is on nobody's film here; it is drawn as a scheme that was never seen", out.scheme))
 		}
 	}
+	return out
+}
+
+// setting works out where the definition's projections put a player.
+func (s *Study) setting(p int) setting {
+	out := s.scheme()
 	l := s.Definition.Level
 	if l.From == "" || l.From == l.To {
 		return out

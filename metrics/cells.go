@@ -149,7 +149,7 @@ func (f *film) steadiness(even float64) float64 {
 func (f *film) modelData(cells []cell) pooled.Data {
 	data := pooled.Data{
 		Own: make([]int, len(f.players)), OwnClasses: len(roles), Items: len(events.Kinds),
-		Opposing: len(roles), Conditions: len(f.schemes),
+		Opposing: len(roles), Conditions: max(len(f.schemes), 1),
 	}
 	for p := range f.players {
 		data.Own[p] = f.players[p].role

@@ -83,7 +83,7 @@ func (p *Profile) nothing(otherwise string) string {
 			return otherwise
 		}
 	}
-	return fmt.Sprintf("%s of him, and too few others of his role to compare him with", actions(p.Film.Actions))
+	return fmt.Sprintf("%s on film, and too few others of his role to compare him with", actions(p.Film.Actions))
 }
 
 // unknown names the assignments that nobody can say anything of yet.

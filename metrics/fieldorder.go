@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"stopledger/events"
-	"stopledger/metrics/stats/pooled"
 )
 
 // Field is everybody with film of one kind against one role, in order, with how
@@ -74,10 +73,7 @@ func (s *Study) Field(q FieldQuery) (*Field, error) {
 	}
 	ask := jobAsk{kind: kind, roles: rolesMet(q.Role, met)}
 	ask.Role, ask.Share = q.Role, 1
-	at := s.setting(0)
-	if len(s.film.players) == 0 {
-		at = setting{condition: pooled.Fresh, scheme: neutral}
-	}
+	at := s.scheme()
 	f := &Field{Kind: q.Kind, Role: q.Role, Own: q.Own, Target: q.Target, Scheme: at.scheme, List: []FieldPlayer{}}
 	drawn, err := s.fieldDraws(m, f, &ask, at)
 	if err != nil {

@@ -317,7 +317,7 @@ func readingWord(r reading) events.Reading {
 func (w *kindWork) settle() {
 	slices.SortStableFunc(w.Roles, func(a, b RoleReport) int { return b.Actions - a.Actions })
 	switch {
-	case enough(w.OwnShare, w.Counts) != "":
+	case enough(w.OwnShare, 1, w.Counts) != "":
 		w.Sure = ThinFilm
 	case w.Better == nil:
 		w.Sure = NoField

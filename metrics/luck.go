@@ -2,6 +2,7 @@ package metrics
 
 import (
 	"fmt"
+	"math"
 
 	"stopledger/events"
 	"stopledger/metrics/definition"
@@ -222,5 +223,9 @@ func (l *ShootingLuck) judge(alone bool) {
 	n := float64(l.Taken)
 	lo, hi := stats.Wilson(float64(l.Made), n, Level)
 	l.Points = &Spanned{3 * (float64(l.Made) - l.Expected), 3 * (lo*n - l.Expected), 3 * (hi*n - l.Expected)}
-	l.Text = fmt.Sprintf("opponents made %d of %d threes, %.1f expected at the same contests: %s points of shooting luck", l.Made, l.Taken, l.Expected, signed(l.Points.Value))
+	whose := "for"
+	if l.Points.Value > 0 {
+		whose = "against"
+	}
+	l.Text = fmt.Sprintf("opponents made %d of %d threes, %.1f expected at the same contests: shooting luck of %.1f points %s him", l.Made, l.Taken, l.Expected, math.Abs(l.Points.Value), whose)
 }

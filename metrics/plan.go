@@ -113,6 +113,7 @@ type planner struct {
 // names none against the roles that he meets.
 type planCell struct {
 	ask       *jobAsk
+	at        int // its place among the asks
 	roles     []roleShare
 	weight    float64 // what one further trial is worth to the model
 	effective float64 // and what it counts of an effective chance
@@ -135,16 +136,7 @@ func (pl *planner) plan(pr *projected) (AssignmentPlan, error) {
 		if settled() {
 			break
 		}
-		by := d
-		if d.Decided(Sure) >= Sure {
-			by = own // decided, but more of it must come from his own film
-		}
-		best, left := -1, math.Inf(1)
-		for i := range cells {
-			if v := by.VarianceAfter(i, 1); v < left-1e-15 && cells[i].weight > 0 {
-				best, left = i, v
-			}
-		}
+		best := nextCell(d, own, cells, d.Decided(Sure) >= Sure, pr)
 		if best < 0 {
 			break
 		}
@@ -159,12 +151,39 @@ func (pl *planner) plan(pr *projected) (AssignmentPlan, error) {
 	return a, nil
 }
 
+// nextCell is the cell of which one more trial tells most: about the difference
+// from the field until that is decided, then about him alone, and last what he
+// has no film of at all.
+func nextCell(d, own *stats.Design, cells []planCell, decided bool, pr *projected) int {
+	by := d
+	if decided {
+		by = own
+	}
+	missing := decided && ownShare(own.Variance, pr.spread) >= MinOwnShare
+	best, left := -1, math.Inf(1)
+	for i := range cells {
+		if missing && (cells[i].count > 0 || pr.Asks[cells[i].at].Actions > 0) {
+			continue
+		}
+		if v := by.VarianceAfter(i, 1); v < left-1e-15 && cells[i].weight > 0 {
+			best, left = i, v
+		}
+	}
+	if best < 0 && missing { // all of it has film; it only takes more
+		return nextCell(d, own, cells, false, pr)
+	}
+	return best
+}
+
 // wouldDo reports whether with the planned chances there is film enough for a
 // word.
 func (pl *planner) wouldDo(pr *projected, own *stats.Design, cells []planCell) bool {
-	effective := pr.Film.Effective
+	effective, covered := pr.Film.Effective, 0.0
 	planned := 0
-	for _, c := range cells {
+	for i, c := range cells {
+		if pr.Asks[c.at].Actions > 0 || c.count > 0 {
+			covered += cells[i].ask.Share
+		}
 		effective += float64(c.count) * c.effective
 		planned += c.count
 	}
@@ -172,7 +191,7 @@ func (pl *planner) wouldDo(pr *projected, own *stats.Design, cells []planCell) b
 	if planned > 0 && gamesAfter < MinFilmGames {
 		gamesAfter = MinFilmGames // no one game holds what a plan asks for
 	}
-	return gamesAfter >= MinFilmGames && effective >= MinEffective && ownShare(own.Variance, pr.spread) >= MinOwnShare
+	return gamesAfter >= MinFilmGames && effective >= MinEffective && covered >= MinCovered-1e-9 && ownShare(own.Variance, pr.spread) >= MinOwnShare
 }
 
 // cells lists what the assignment asks for.
@@ -181,7 +200,7 @@ func (pl *planner) cells(j *job) []planCell {
 	for i := range j.asks {
 		a := &j.asks[i]
 		if a.Share > 0 {
-			c := planCell{ask: a, roles: pl.rolesToCome(a)}
+			c := planCell{ask: a, at: i, roles: pl.rolesToCome(a)}
 			c.weight, c.effective = pl.weight(a.kind)
 			out = append(out, c)
 		}
@@ -332,18 +351,18 @@ func (pl *planner) perGame(ask *jobAsk) float64 {
 func (a *AssignmentPlan) text() string {
 	var parts []string
 	for _, s := range a.Steps {
-		parts = append(parts, fmt.Sprintf("%d %s", s.Chances, s.what()))
+		parts = append(parts, fmt.Sprintf("%s (%d)", s.what(), s.Chances))
 	}
 	switch {
 	case len(parts) == 0:
 		return "no film of the kinds asked would tell more"
 	case !a.Settles && a.Decided < Sure:
-		return fmt.Sprintf("%s more (%s) would decide it with a probability of only %s", chances(a.Chances), list(parts), likely(a.Decided))
+		return fmt.Sprintf("%s more, %s, would decide it with a probability of only %s", chances(a.Chances), list(parts), likely(a.Decided))
 	case !a.Settles:
-		return fmt.Sprintf("%s more (%s) would still leave only %s of what is known to his own film; the rest of the doubt is the scheme's and the level's, and no film of him removes it",
+		return fmt.Sprintf("%s more, %s, would still leave only %s of what is known to his own film; the rest of the doubt is the scheme's and the level's, and no film of him removes it",
 			chances(a.Chances), list(parts), percent(a.OwnShare))
 	}
-	text := "chart " + list(parts) + " more"
+	text := "chart more " + list(parts)
 	if a.Games != nil {
 		text += fmt.Sprintf(", about %s at his rate", games(*a.Games))
 	} else {

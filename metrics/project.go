@@ -26,12 +26,14 @@ type Projection struct {
 	// without a step in level, which is judged for the process alone.
 	Result Pooled `json:"result"`
 
-	Film  Counts       `json:"film"` // of what is asked, with how he came to the man
-	Asks  []AskFilm    `json:"asks"`
-	Level *LevelStep   `json:"level"`
-	Raw   RawNumber    `json:"raw"`
-	Notes []string     `json:"notes"`
-	At    Circumstance `json:"at"`
+	Film Counts `json:"film"` // of what is asked, with how he came to the man
+	// Covered is the part of the assignment, by its shares, that he has any film of.
+	Covered float64      `json:"covered"`
+	Asks    []AskFilm    `json:"asks"`
+	Level   *LevelStep   `json:"level"`
+	Raw     RawNumber    `json:"raw"`
+	Notes   []string     `json:"notes"`
+	At      Circumstance `json:"at"`
 }
 
 // Circumstance is the scheme a projection is for.
@@ -63,7 +65,6 @@ type projected struct {
 	own    []float64
 	versus []float64 // peers or reference; nil without
 	spread float64   // variance of a new defender's projection
-	noFilm bool
 }
 
 // Project projects a player into every assignment of the definition, in its
@@ -131,7 +132,11 @@ func (o *projector) project(j *job) (projected, error) {
 	}
 	for i := range j.asks {
 		a := &j.asks[i]
-		out.Asks = append(out.Asks, AskFilm{a.Kind, a.Role, a.CameBy, a.Share, s.count(o.process, o.p, a.matches)})
+		film := s.count(o.process, o.p, a.matches)
+		if film.Actions > 0 {
+			out.Covered += a.Share
+		}
+		out.Asks = append(out.Asks, AskFilm{a.Kind, a.Role, a.CameBy, a.Share, film})
 	}
 	var err error
 	if out.own, err = o.him.Mix(parts); err != nil {
@@ -150,7 +155,7 @@ func (o *projector) project(j *job) (projected, error) {
 		return out, err
 	}
 	out.OwnShare = ownShare(out.Process.SD*out.Process.SD, out.spread)
-	out.Word, out.Why = decide(out.OwnShare, out.Film, out.Better)
+	out.Word, out.Why = decide(out.OwnShare, out.Covered, out.Film, out.Better)
 	if note := o.onlyScheme(j); note != "" {
 		out.Notes = append(out.Notes, note)
 	}

@@ -141,7 +141,7 @@ func (o *projector) whyRawDiffers(out *projected) string {
 	points := fmt.Sprintf("%.0f points %s", 100*math.Abs(by), way)
 	switch largest {
 	case stepFitted:
-		return text + fmt.Sprintf("; most of the difference, %s, is that %s worth %.0f effective are read together with all his other film and the field's", points, chances(out.Film.Chances), out.Film.Effective)
+		return text + fmt.Sprintf("; most of the difference, %s, is that %s worth %s effective are read together with all his other film and the field's", points, chances(out.Film.Chances), worth(out.Film.Effective))
 	case stepNeutral:
 		return text + fmt.Sprintf("; most of the difference, %s, is the scheme: %s, not %s", points, o.schemesSeen(), out.At.Scheme)
 	}

@@ -34,6 +34,14 @@ func games(n int) string   { return plural(n, "game", "games") }
 func chances(n int) string { return plural(n, "chance", "chances") }
 func actions(n int) string { return plural(n, "action", "actions") }
 
+// worth writes an effective number.
+func worth(n float64) string {
+	if n < 10 {
+		return fmt.Sprintf("%.1f", n)
+	}
+	return fmt.Sprintf("%.0f", n)
+}
+
 // signed writes a number of points with its sign, and no minus before a zero.
 func signed(x float64) string {
 	x = math.Round(10*x) / 10

@@ -25,17 +25,21 @@ const (
 	MinOwnShare  = 0.5  // of a projection's variance that his own film has removed
 	MinFilmGames = 2
 	MinEffective = 8.0 // effective chances in what is asked
+	MinCovered   = 0.5 // of an assignment, by its shares, in parts that he has any film of
 )
 
-// enough says what is missing before a word may be said, or "".
-func enough(ownShare float64, film Counts) string {
+// enough says what is missing before a word may be said, or "". covered is the
+// part of what is asked that he has any film of.
+func enough(ownShare, covered float64, film Counts) string {
 	switch {
 	case film.Actions == 0:
 		return "no film of him doing any of this"
 	case film.Games < MinFilmGames:
 		return fmt.Sprintf("film of %s only; it takes %d", games(film.Games), MinFilmGames)
 	case film.Effective < MinEffective:
-		return fmt.Sprintf("%s worth %.0f effective; it takes %.0f", chances(film.Chances), film.Effective, MinEffective)
+		return fmt.Sprintf("%s worth %s effective; it takes %.0f", chances(film.Chances), worth(film.Effective), MinEffective)
+	case covered < MinCovered:
+		return fmt.Sprintf("film of only %s of what is asked; it takes %s", percent(covered), percent(MinCovered))
 	case ownShare < MinOwnShare:
 		return fmt.Sprintf("only %s of what is known here comes from his own film; it takes %s", percent(ownShare), percent(MinOwnShare))
 	}
@@ -43,8 +47,8 @@ func enough(ownShare float64, film Counts) string {
 }
 
 // decide chooses the word.
-func decide(ownShare float64, film Counts, better *float64) (Word, string) {
-	if lack := enough(ownShare, film); lack != "" {
+func decide(ownShare, covered float64, film Counts, better *float64) (Word, string) {
+	if lack := enough(ownShare, covered, film); lack != "" {
 		return NotEnoughFilm, lack
 	}
 	switch {
