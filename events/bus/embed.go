@@ -22,6 +22,7 @@ type embedded struct {
 	dir    string
 	lock   *lock
 	log    zerolog.Logger
+	to     *Handover
 	bridge *bridge
 
 	done chan struct{} // closed by close
@@ -37,12 +38,12 @@ type running struct {
 }
 
 // embed starts a server on a directory whose lock is held.
-func embed(dir string, held *lock, log zerolog.Logger) (*embedded, error) {
-	srv, err := startServer(dir, log)
+func embed(dir string, held *lock, log zerolog.Logger, to *Handover) (*embedded, error) {
+	srv, err := startServer(dir, log, to)
 	if err != nil {
 		return nil, explain("open ledger "+dir, err)
 	}
-	e := &embedded{dir: dir, lock: held, log: log, done: make(chan struct{}), now: srv}
+	e := &embedded{dir: dir, lock: held, log: log, to: to, done: make(chan struct{}), now: srv}
 	e.watch(srv)
 	if e.bridge, err = serveSocket(dir, e.InProcessConn); err != nil {
 		// The ledger is whole without it; only other processes must wait.
@@ -51,14 +52,14 @@ func embed(dir string, held *lock, log zerolog.Logger) (*embedded, error) {
 	return e, nil
 }
 
-func startServer(dir string, log zerolog.Logger) (*running, error) {
+func startServer(dir string, log zerolog.Logger, to *Handover) (*running, error) {
 	if err := checkWritable(dir); err != nil {
 		return nil, err
 	}
 	if err := guard(dir, log); err != nil {
 		return nil, err
 	}
-	srv, err := server.NewServer(&server.Options{
+	opts := &server.Options{
 		ServerName: "stopledger",
 		DontListen: true,
 		NoSigs:     true,
@@ -70,7 +71,11 @@ func startServer(dir string, log zerolog.Logger) (*running, error) {
 		// limit; see place.
 		JetStreamMaxMemory: 256 << 20,
 		JetStreamMaxStore:  1 << 50,
-	})
+	}
+	if err := to.settle(opts); err != nil {
+		return nil, err
+	}
+	srv, err := server.NewServer(opts)
 	if err != nil {
 		return nil, err
 	}
@@ -115,7 +120,7 @@ func (e *embedded) restart(broken *running) error {
 	}
 	e.log.Warn().Str("ledger", e.dir).Msg("a write failed; starting the embedded server anew")
 	broken.stop()
-	srv, err := startServer(e.dir, e.log)
+	srv, err := startServer(e.dir, e.log, e.to)
 	if err != nil {
 		return err
 	}

@@ -19,9 +19,10 @@ import (
 // anew whenever it is lost, a process takes over when the one that served the
 // directory ends or dies.
 type home struct {
-	dir  string
-	log  zerolog.Logger
-	here atomic.Pointer[embedded] // the server, if it runs in this process
+	dir      string
+	log      zerolog.Logger
+	handover *Handover
+	here     atomic.Pointer[embedded] // the server, if it runs in this process
 
 	mu     sync.Mutex // held while the server is started or closed
 	closed bool
@@ -50,7 +51,7 @@ func (h *home) dial(ctx context.Context) (net.Conn, error) {
 	if err != nil {
 		return nil, err
 	}
-	e, err := embed(h.dir, held, h.log)
+	e, err := embed(h.dir, held, h.log, h.handover)
 	if err != nil {
 		held.release()
 		return nil, &cannotServe{err}

@@ -26,6 +26,8 @@ type Options struct {
 	// Replicas is how many servers of a cluster keep the ledger, when it is
 	// created there: 1, 3 or 5. 0 is 1.
 	Replicas int
+	// Handover is for a directory: to whom its events are handed.
+	Handover *Handover
 }
 
 // Open opens a ledger: a directory, created if it is missing; a nats:// or
@@ -60,7 +62,7 @@ func openDir(ctx context.Context, dir string, o Options) (*Ledger, error) {
 	if err := prepareDir(dir, o.ReadOnly); err != nil {
 		return nil, err
 	}
-	h := &home{dir: dir, log: o.Log}
+	h := &home{dir: dir, log: o.Log, handover: o.Handover}
 	l, err := openHome(ctx, h, o)
 	if err != nil {
 		h.close()
