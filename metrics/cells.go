@@ -49,11 +49,10 @@ func (f *film) tallyCells(t Target, even float64) []cell {
 	return cells
 }
 
-// designEffects is by how much each defender's trials of each kind are divided:
-// [player][kind], at least 1. The clusters are his trials of the kind in one
-// game, whatever roles and schemes he met there; the correlation is the kind's.
-func (f *film) designEffects(t Target, even float64) [][]float64 {
-	clusters := make([][][]stats.Cluster, len(f.players)) // by player and kind; games in order
+// clustersOf are each defender's trials of each kind by game: [player][kind],
+// the games in order.
+func (f *film) clustersOf(t Target, even float64) [][][]stats.Cluster {
+	clusters := make([][][]stats.Cluster, len(f.players))
 	last := make([][]int, len(f.players))
 	for p := range clusters {
 		clusters[p], last[p] = make([][]stats.Cluster, len(events.Kinds)), make([]int, len(events.Kinds))
@@ -72,6 +71,12 @@ func (f *film) designEffects(t Target, even float64) [][]float64 {
 		(*list)[len(*list)-1].Successes += r.trial * y
 		(*list)[len(*list)-1].Trials += r.trial
 	}
+	return clusters
+}
+
+// correlationOf is how alike a man's trials of one kind are within a game, by
+// kind: estimated over the ledger, floored at 0 and shrunk.
+func correlationOf(clusters [][][]stats.Cluster) []float64 {
 	rho := make([]float64, len(events.Kinds))
 	for k := range rho {
 		var groups [][]stats.Cluster
@@ -83,7 +88,14 @@ func (f *film) designEffects(t Target, even float64) [][]float64 {
 		icc := stats.PooledICC(groups)
 		rho[k] = icc.Shrunk(float64(icc.Clusters), priorRho, priorGames)
 	}
-	out := make([][]float64, len(f.players))
+	return rho
+}
+
+// designEffects is by how much each defender's trials of each kind are divided:
+// [player][kind], at least 1. The clusters are his trials of the kind in one
+// game, whatever roles and schemes he met there.
+func designEffects(clusters [][][]stats.Cluster, rho []float64) [][]float64 {
+	out := make([][]float64, len(clusters))
 	for p := range out {
 		out[p] = make([]float64, len(events.Kinds))
 		for k := range out[p] {
@@ -111,11 +123,7 @@ func (f *film) designEffects(t Target, even float64) [][]float64 {
 // (sum w)^2 / sum w^2 (Kish L (1965) Survey Sampling, section 11.7, from memory),
 // and scored trials by how much less they vary than yes-or-no trials of the same
 // mean. The rate of a cell stays that of the weighted sums.
-func (f *film) weigh(t Target, cells []cell, design [][]float64, even float64) {
-	steady := 1.0
-	if t == Process {
-		steady = f.steadiness(even)
-	}
+func weigh(t Target, cells []cell, design [][]float64, steady float64) {
 	for i := range cells {
 		c := &cells[i]
 		c.worth = c.n / design[c.player][c.kind]

@@ -24,20 +24,19 @@ type quantity struct {
 
 // peersIn lists the others of a player's role who have film of any of the kinds.
 func (s *Study) peersIn(m *model, p int, kinds map[int]bool) []int {
-	role := s.film.players[p].role
+	return slices.DeleteFunc(s.withFilm(m, s.film.players[p].role, kinds), func(q int) bool { return q == p })
+}
+
+// withFilm lists the defenders of a role who have film of any of the kinds. Men
+// whose role nobody knows are nobody's peers.
+func (s *Study) withFilm(m *model, role int, kinds map[int]bool) []int {
 	if role == roleUnknown {
 		return nil
 	}
 	var out []int
 	for q := range s.film.players {
-		if q == p || s.film.players[q].role != role {
-			continue
-		}
-		for i := range m.of[q] {
-			if kinds[m.of[q][i].kind] {
-				out = append(out, q)
-				break
-			}
+		if s.film.players[q].role == role && slices.ContainsFunc(m.of[q], func(c cell) bool { return kinds[c.kind] }) {
+			out = append(out, q)
 		}
 	}
 	return out
@@ -110,49 +109,90 @@ func addTo(sum *[]float64, x []float64, weight float64) {
 	}
 }
 
-// fieldKey names a sum over the defenders of one role that is asked for again
-// with every player.
+// fieldKey names what all projections of a role share.
 type fieldKey struct {
-	role       int
-	assignment string
-	step       bool // whether the step in level is taken
+	role int
+	step bool // whether the step in level is taken
 }
 
-// fieldDraws is the sum of an assignment's projections over a role, and the
-// variance of a newcomer's.
-type fieldDraws struct {
-	once    sync.Once
+// roleField is the sum of a role's projections into every assignment, and the
+// variance of a newcomer's; made once, for all players who are asked about.
+type roleField struct {
+	once sync.Once
+	err  error
+	jobs []jobField // in the definition's order
+}
+
+type jobField struct {
 	members map[int]bool
 	sum     []float64
-	err     error
-
-	newOnce   sync.Once
-	newSpread float64
-	newErr    error
+	unknown float64 // variance of the projection of a man without film
 }
 
-func (s *Study) fieldAt(key fieldKey) *fieldDraws {
+// field sums up a role.
+func (s *Study) field(m *model, key fieldKey, jobs []job, at setting) (*roleField, error) {
 	s.fieldsLock.Lock()
-	defer s.fieldsLock.Unlock()
 	f := s.fields[key]
 	if f == nil {
-		f = &fieldDraws{}
+		f = &roleField{}
 		s.fields[key] = f
 	}
-	return f
+	s.fieldsLock.Unlock()
+	f.once.Do(func() { f.fill(s, m, key.role, jobs, at) })
+	return f, f.err
+}
+
+func (f *roleField) fill(s *Study, m *model, role int, jobs []job, at setting) {
+	f.jobs = make([]jobField, len(jobs))
+	list := make([]quantity, len(jobs))
+	for i := range jobs {
+		parts := jobs[i].parts(s.Definition, at, true)
+		if f.jobs[i].unknown, f.err = m.unknown(role, parts); f.err != nil {
+			return
+		}
+		list[i] = quantity{parts, s.withFilm(m, role, jobs[i].kinds)}
+		f.jobs[i].members = make(map[int]bool)
+		for _, q := range list[i].peers {
+			f.jobs[i].members[q] = true
+		}
+	}
+	means, err := m.averages(list)
+	if err != nil {
+		f.err = fmt.Errorf("projections of the %ss: %w", roleWord(roles[role]), err)
+		return
+	}
+	for i := range means {
+		f.jobs[i].sum = means[i]
+		for j := range means[i] {
+			f.jobs[i].sum[j] *= float64(len(list[i].peers))
+		}
+	}
+}
+
+// besides are the draws of the mean projection over a role without one of its
+// men, and how many the others are. own are his own draws.
+func (f *jobField) besides(p int, own []float64) ([]float64, int) {
+	n := len(f.members)
+	if f.members[p] {
+		n--
+	}
+	if n == 0 {
+		return nil, 0
+	}
+	out := make([]float64, len(f.sum))
+	for j := range out {
+		out[j] = f.sum[j]
+		if f.members[p] {
+			out[j] -= own[j]
+		}
+		out[j] /= float64(n)
+	}
+	return out, n
 }
 
 // newcomers is over how many exchangeable new defenders the variance of an
 // unknown man's rate is averaged.
 const newcomers = 4
-
-// newcomerSpread is the variance of the projection of a new defender of a role,
-// of whom there is no film.
-func (s *Study) newcomerSpread(m *model, key fieldKey, parts []pooled.Part) (float64, error) {
-	f := s.fieldAt(key)
-	f.newOnce.Do(func() { f.newSpread, f.newErr = m.unknown(key.role, parts) })
-	return f.newSpread, f.newErr
-}
 
 // unknown is the variance of a mixture for a defender of whom there is no film.
 func (m *model) unknown(role int, parts []pooled.Part) (float64, error) {
@@ -166,59 +206,6 @@ func (m *model) unknown(role int, parts []pooled.Part) (float64, error) {
 		sum += sd * sd
 	}
 	return sum / newcomers, nil
-}
-
-// assignmentPeers are the draws of the mean projection over the peers of a
-// player, and how many they are. own are his own draws.
-func (s *Study) assignmentPeers(m *model, p int, key fieldKey, kinds map[int]bool, parts []pooled.Part, own []float64) ([]float64, int, error) {
-	if key.role == roleUnknown {
-		return nil, 0, nil
-	}
-	f := s.fieldAt(key)
-	f.once.Do(func() { f.fill(s, m, p, kinds, parts) })
-	if f.err != nil {
-		return nil, 0, f.err
-	}
-	n := len(f.members)
-	if f.members[p] {
-		n--
-	}
-	if n == 0 {
-		return nil, 0, nil
-	}
-	out := make([]float64, len(f.sum))
-	for j := range out {
-		out[j] = f.sum[j]
-		if f.members[p] {
-			out[j] -= own[j]
-		}
-		out[j] /= float64(n)
-	}
-	return out, n, nil
-}
-
-func (f *fieldDraws) fill(s *Study, m *model, p int, kinds map[int]bool, parts []pooled.Part) {
-	f.members = make(map[int]bool)
-	list := s.peersIn(m, p, kinds)
-	for i := range m.of[p] { // he is a peer of the others
-		if kinds[m.of[p][i].kind] {
-			list = append(list, p)
-			break
-		}
-	}
-	slices.Sort(list)
-	for _, q := range list {
-		f.members[q] = true
-	}
-	sum, err := m.averages([]quantity{{parts, list}})
-	if err != nil {
-		f.err = fmt.Errorf("projections of the %ss: %w", roleWord(roles[s.film.players[p].role]), err)
-		return
-	}
-	f.sum = sum[0]
-	for j := range f.sum {
-		f.sum[j] *= float64(len(list))
-	}
 }
 
 // atLeast is the share of draws in which x is at least y.

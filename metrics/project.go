@@ -104,8 +104,12 @@ func (s *Study) project(id events.Token) ([]projected, error) {
 	}
 	out := make([]projected, len(jobs))
 	one := projector{s: s, p: p, process: process, result: result, at: s.setting(p), him: process.draws.Group(p), his: result.draws.Group(p)}
+	field, err := s.field(process, fieldKey{s.film.players[p].role, one.at.level != nil}, jobs, one.at)
+	if err != nil {
+		return nil, err
+	}
 	for i := range jobs {
-		if out[i], err = one.project(&jobs[i]); err != nil {
+		if out[i], err = one.project(&jobs[i], &field.jobs[i]); err != nil {
 			return nil, fmt.Errorf("project %s: assignment %s: %w", id, jobs[i].Name, err)
 		}
 	}
@@ -122,7 +126,7 @@ type projector struct {
 	his             *pooled.Member // in the result
 }
 
-func (o *projector) project(j *job) (projected, error) {
+func (o *projector) project(j *job, field *jobField) (projected, error) {
 	s := o.s
 	parts := j.parts(s.Definition, o.at, true)
 	out := projected{job: j, at: o.at}
@@ -148,12 +152,10 @@ func (o *projector) project(j *job) (projected, error) {
 		return out, err
 	}
 	out.Result = summary(result)
-	if err := o.compare(j, parts, &out); err != nil {
+	if err := o.compare(j, field, &out); err != nil {
 		return out, err
 	}
-	if out.spread, err = s.newcomerSpread(o.process, o.key(j), parts); err != nil {
-		return out, err
-	}
+	out.spread = field.unknown
 	out.OwnShare = ownShare(out.Process.SD*out.Process.SD, out.spread)
 	out.Word, out.Why = decide(out.OwnShare, out.Covered, out.Film, out.Better)
 	if note := o.onlyScheme(j); note != "" {
@@ -170,17 +172,10 @@ func ownShare(variance, unknown float64) float64 {
 	return math.Min(math.Max(1-variance/unknown, 0), 1)
 }
 
-// key names what is shared by all projections of his role into a job.
-func (o *projector) key(j *job) fieldKey {
-	return fieldKey{o.s.film.players[o.p].role, j.Name, o.at.level != nil}
-}
-
 // compare puts the peers beside him, or where they are too few the reference.
-func (o *projector) compare(j *job, parts []pooled.Part, out *projected) error {
-	peers, n, err := o.s.assignmentPeers(o.process, o.p, o.key(j), j.kinds, parts, out.own)
-	if err != nil {
-		return err
-	}
+func (o *projector) compare(j *job, field *jobField, out *projected) error {
+	peers, n := field.besides(o.p, out.own)
+	var err error
 	switch {
 	case n >= MinPeers:
 		out.versus = peers
