@@ -21,6 +21,7 @@ type pad struct {
 	acked   map[events.ID]bool
 	count   *atomic.Int64 // of all pads
 	trouble func(reason string)
+	slow    time.Duration // between two events
 }
 
 // flight is how many events may be under way, as on the Pad.
@@ -92,6 +93,7 @@ func (p *pad) talk(ws *websocket.Conn, waiting []events.Event) error {
 			if err := say(ws, &waiting[sent]); err != nil {
 				return err
 			}
+			time.Sleep(p.slow)
 		}
 		_ = ws.SetReadDeadline(time.Now().Add(20 * time.Second))
 		_, text, err := ws.ReadMessage()

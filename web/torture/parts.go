@@ -40,6 +40,8 @@ func playPart() (played bool, err error) {
 	switch part {
 	case "serve":
 		return true, serve(ctx, args[0], args[1])
+	case "node":
+		return true, playNode(ctx, args)
 	case "load":
 		return true, load(ctx, args[0], args[1])
 	case "append":
@@ -50,7 +52,7 @@ func playPart() (played bool, err error) {
 
 // serve is the server that gets killed.
 func serve(ctx context.Context, dir, address string) error {
-	l, err := bus.Open(ctx, dir, bus.Options{Log: zerolog.New(os.Stderr).Level(zerolog.WarnLevel)})
+	l, err := bus.Open(ctx, dir, bus.Options{Log: zerolog.New(os.Stderr).Level(zerolog.ErrorLevel)})
 	if err != nil {
 		return err
 	}

@@ -40,6 +40,7 @@ var rounds = []round{
 	{"the directory vanishes and comes back", vanished},
 	{"bits flip in the store", bitFlips},
 	{"the store's files are cut off", truncation},
+	{"a cluster's leader is killed", leaderKilled},
 	{"many processes open one directory", manyOpeners},
 }
 
