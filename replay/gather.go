@@ -35,6 +35,7 @@ func newBag(game events.Token) *bag {
 // stands.
 func (b *bag) add(e events.Event) bool {
 	sum := e.Sum()
+	e.Raw = nil // summed, and as long as all the rest together
 	if old, known := b.byID[e.ID]; known {
 		if old.sum == sum {
 			return false
