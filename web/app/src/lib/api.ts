@@ -28,33 +28,6 @@ export interface CourtInfo {
   tolerance: number;
   shapes: Shape[];
 }
-export interface BoardRow {
-  player: string;
-  kind: string;
-  games: number;
-  chances: number;
-  trials: number;
-  actions: number;
-  stops: number;
-  held: number;
-  even: number;
-  broken: number;
-  unclear: number;
-  stop_rate?: number;
-  wilson?: [number, number];
-}
-export interface BoardPlayer { id: string; team?: string; number?: string; role?: string; rows: BoardRow[] }
-export interface BoardMessage {
-  op: 'board' | 'changed' | 'players';
-  definition?: string;
-  teams?: Record<string, string>;
-  games?: number;
-  invented?: boolean;
-  game?: string;
-  digest?: string;
-  events?: number;
-  players?: BoardPlayer[];
-}
 export type PadMessage =
   | { op: 'hello'; at?: number }
   | { op: 'events'; at: number; events: { at: number; event: Event }[] }
@@ -68,12 +41,25 @@ export class ServerError extends Error {
   }
 }
 
-async function get<T>(path: string): Promise<T> {
+export async function get<T>(path: string): Promise<T> {
   let answer: Response;
   try {
     answer = await fetch(path, { headers: { Accept: 'application/json' } });
   } catch {
     throw new ServerError({ kind: 'offline', reason: 'the server does not answer; what is kept on this machine still works' });
+  }
+  const body = await answer.json().catch(() => null);
+  if (!answer.ok) throw new ServerError(body?.error ?? { kind: 'internal', reason: `the server said ${answer.status}` });
+  return body as T;
+}
+
+// post sends a question or an order and returns the answer.
+export async function post<T>(path: string, what: unknown): Promise<T> {
+  let answer: Response;
+  try {
+    answer = await fetch(path, { method: 'POST', headers: { 'Content-Type': 'application/json', Accept: 'application/json' }, body: JSON.stringify(what) });
+  } catch {
+    throw new ServerError({ kind: 'offline', reason: 'the server does not answer' });
   }
   const body = await answer.json().catch(() => null);
   if (!answer.ok) throw new ServerError(body?.error ?? { kind: 'internal', reason: `the server said ${answer.status}` });
