@@ -107,7 +107,7 @@ func (s *Study) fieldDraws(m *model, f *Field, ask *jobAsk, at setting) ([][]flo
 		if !has || f.Own != "" && roles[who.role] != f.Own {
 			continue
 		}
-		x, err := m.draws.Group(p).Mix(parts)
+		x, err := mix(m.draws.Group(p), parts)
 		if err != nil {
 			return nil, err
 		}

@@ -141,10 +141,10 @@ func (s *Study) kindsSeen(p int, process, result *model) ([]kindWork, error) {
 		w.Outcomes, w.Raw = s.outcomes(p, kind), s.rawOf(p, of)
 		w.parts = partsSeen(process.of[p], kind, -1)
 		var err error
-		if w.own, err = him.Mix(w.parts); err != nil {
+		if w.own, err = mix(him, w.parts); err != nil {
 			return nil, err
 		}
-		stops, err := his.Mix(partsSeen(result.of[p], kind, -1))
+		stops, err := mix(his, partsSeen(result.of[p], kind, -1))
 		if err != nil {
 			return nil, err
 		}
@@ -196,7 +196,7 @@ func (w *kindWork) addRoles(s *Study, m *model, p int, him *pooled.Member) error
 		}
 		r := roleWork{role: role, parts: partsSeen(m.of[p], w.kind, role)}
 		var err error
-		if r.own, err = him.Mix(r.parts); err != nil {
+		if r.own, err = mix(him, r.parts); err != nil {
 			return err
 		}
 		w.roles = append(w.roles, r)

@@ -87,13 +87,26 @@ func (m *model) averages(list []quantity) ([][]float64, error) {
 func (m *model) addPeer(p int, asked []int, list []quantity, sums [][]float64) error {
 	member := m.draws.Group(p)
 	for _, i := range asked {
-		x, err := member.Mix(list[i].parts)
+		x, err := mix(member, list[i].parts)
 		if err != nil {
 			return err
 		}
 		addTo(&sums[i], x, 1)
 	}
 	return nil
+}
+
+// mix are the draws of a mixture whose shares sum to 1. Without a step in level
+// it is an average, which costs less.
+func mix(m *pooled.Member, parts []pooled.Part) ([]float64, error) {
+	terms := make([]pooled.Term, len(parts))
+	for i, p := range parts {
+		if p.Shift != 0 || p.ShiftSD != 0 {
+			return m.Mix(parts)
+		}
+		terms[i] = pooled.Term{Item: p.Item, Opposing: p.Opposing, Condition: p.Condition, Weight: p.Share}
+	}
+	return m.Average(terms)
 }
 
 // addTo adds weight times x to a sum, which is made when it is first needed.
@@ -198,7 +211,7 @@ const newcomers = 4
 func (m *model) unknown(role int, parts []pooled.Part) (float64, error) {
 	sum := 0.0
 	for n := range newcomers {
-		x, err := m.draws.NewGroup(role, n).Mix(parts)
+		x, err := mix(m.draws.NewGroup(role, n), parts)
 		if err != nil {
 			return 0, err
 		}

@@ -143,11 +143,11 @@ func (o *projector) project(j *job, field *jobField) (projected, error) {
 		out.Asks = append(out.Asks, AskFilm{a.Kind, a.Role, a.CameBy, a.Share, film})
 	}
 	var err error
-	if out.own, err = o.him.Mix(parts); err != nil {
+	if out.own, err = mix(o.him, parts); err != nil {
 		return out, err
 	}
 	out.Process = summary(out.own)
-	result, err := o.his.Mix(j.parts(s.Definition, o.at, false))
+	result, err := mix(o.his, j.parts(s.Definition, o.at, false))
 	if err != nil {
 		return out, err
 	}

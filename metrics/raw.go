@@ -49,11 +49,11 @@ func (o *projector) raw(j *job, out *projected) error {
 			r.Word = HoldsUp
 		}
 	}
-	fitted, err := o.him.Mix(o.seenParts(j))
+	fitted, err := mix(o.him, o.seenParts(j))
 	if err != nil {
 		return err
 	}
-	here, err := o.him.Mix(j.parts(o.s.Definition, o.at, false))
+	here, err := mix(o.him, j.parts(o.s.Definition, o.at, false))
 	if err != nil {
 		return err
 	}
