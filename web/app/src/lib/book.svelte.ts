@@ -44,9 +44,10 @@ export class Book {
   static async open(v: Vocabulary, by: Author, game?: GameOpened): Promise<Book> {
     const store = await Store.open();
     const book = new Book(v, store, by, game);
+    const after = await store.cursor(by); // before the events, so that none behind it is missed
     for (const k of await store.all(by)) book.file(k);
     book.refold();
-    book.line.start();
+    book.line.start(after);
     return book;
   }
 
@@ -91,7 +92,7 @@ export class Book {
 
   private marked(id: string, state: State, reason?: string): void {
     const old = this.states.get(id);
-    if (old === 'safe') return;
+    if (old === 'safe' || (old === state && state !== 'waiting')) return;
     this.states.set(id, state);
     this.safe += (state === 'safe' ? 1 : 0) - (old === ('safe' as State) ? 1 : 0);
     this.waiting += (state === 'waiting' ? 1 : 0) - (old === 'waiting' ? 1 : 0);

@@ -21,11 +21,14 @@ export class Line {
   private timer?: ReturnType<typeof setTimeout>;
   private closed = false;
   private greeted = false;
+  private after = 0; // how far this page was told; another tab may be farther
   private work: Promise<void> = Promise.resolve(); // messages are handled one by one
 
   constructor(private store: Store, readonly game: string, readonly chart: string, private to: LineEvents) {}
 
-  start(): void {
+  // start opens the line; after is how far what the page has loaded was told.
+  start(after: number): void {
+    this.after = after;
     addEventListener('online', this.now);
     this.connect();
   }
@@ -54,7 +57,7 @@ export class Line {
     const ws = padSocket();
     this.ws = ws;
     this.greeted = false;
-    ws.onopen = () => void this.hello(ws);
+    ws.onopen = () => ws.send(JSON.stringify({ op: 'hello', game: this.game, chart: this.chart, after: this.after }));
     ws.onmessage = (m) => {
       const message = JSON.parse(m.data as string) as PadMessage;
       this.work = this.work.then(() => this.hear(ws, message));
@@ -74,11 +77,6 @@ export class Line {
     this.timer = setTimeout(() => this.connect(), wait * (0.7 + 0.6 * Math.random()));
   }
 
-  private async hello(ws: WebSocket): Promise<void> {
-    const after = await this.store.cursor(this);
-    ws.send(JSON.stringify({ op: 'hello', game: this.game, chart: this.chart, after }));
-  }
-
   private async hear(ws: WebSocket, m: PadMessage): Promise<void> {
     if (this.ws !== ws) return;
     switch (m.op) {
@@ -93,7 +91,8 @@ export class Line {
   }
 
   private async welcome(ws: WebSocket, at: number): Promise<void> {
-    if (at < (await this.store.cursor(this))) {
+    if (at < this.after) {
+      this.after = 0;
       await this.store.forgetPlace(this);
       ws.close();
       return;
@@ -101,6 +100,7 @@ export class Line {
     this.to.connected(true);
     this.greeted = true;
     const list = await this.store.waiting(this);
+    for (const k of await this.store.all(this)) if (k.state !== 'waiting') this.to.marked(k.id, k.state, k.reason); // another tab may have settled it
     if (list.length === 0) this.tries = 0; // else the first safe event shows that the server stores
     this.queue.push(...list.filter((k) => !this.flying.has(k.id) && !this.queue.some((q) => q.id === k.id)));
     this.queue.sort((a, b) => (a.pad === b.pad ? a.n - b.n : a.id < b.id ? -1 : 1));
@@ -125,6 +125,7 @@ export class Line {
 
   private async take(list: Event[], at: number): Promise<void> {
     await this.store.take(this, list.map((e) => ({ id: e.id, pad: e.pad, n: e.n, raw: JSON.stringify(e) })), at);
+    this.after = at;
     for (const e of list) this.to.marked(e.id, 'safe');
     this.to.told(list);
   }
