@@ -338,3 +338,17 @@ func TestOwnAuthority(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+// nobodyIn is a book without a pass.
+func nobodyIn(t testing.TB) *access.Book {
+	l, err := bus.Open(context.Background(), t.TempDir(), bus.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { l.Close() })
+	bucket, err := l.Bucket(context.Background(), bus.Access)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return access.Open(bucket, time.Now)
+}

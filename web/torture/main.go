@@ -24,7 +24,7 @@ func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
 	bad := false
-	var rows []row
+	printHead(os.Stdout)
 	for _, r := range rounds {
 		if !strings.Contains(r.name, *only) {
 			continue
@@ -39,9 +39,8 @@ func main() {
 			fmt.Fprintf(os.Stderr, "%s: %s\n", r.name, w)
 		}
 		bad = bad || !got.clean()
-		rows = append(rows, got)
+		got.print(os.Stdout)
 	}
-	printTable(os.Stdout, rows)
 	if bad {
 		os.Exit(1)
 	}

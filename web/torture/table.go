@@ -80,11 +80,12 @@ func run(ctx context.Context, one round, s size) (row, error) {
 	return r, err
 }
 
-func printTable(w io.Writer, rows []row) {
+func printHead(w io.Writer) {
 	fmt.Fprintln(w, "| what is done to it | times | acknowledged | lost | doubled | out of order | findings | took | |")
 	fmt.Fprintln(w, "| --- | ---: | ---: | ---: | ---: | ---: | ---: | ---: | --- |")
-	for _, r := range rows {
-		fmt.Fprintf(w, "| %s | %d | %d | %d | %d | %d | %d | %.0f s | %s |\n",
-			r.name, r.times, r.acked, r.lost, r.doubled, r.disordered, r.findings, r.took.Seconds(), r.note)
-	}
+}
+
+func (r row) print(w io.Writer) {
+	fmt.Fprintf(w, "| %s | %d | %d | %d | %d | %d | %d | %.0f s | %s |\n",
+		r.name, r.times, r.acked, r.lost, r.doubled, r.disordered, r.findings, r.took.Seconds(), r.note)
 }
