@@ -77,7 +77,7 @@ func TestMeanIntervalCoverage(t *testing.T) {
 	}{
 		{"usual", []float64{0.52, 0.04, 0.30, 0.13, 0.01}},
 		{"mostly zero", []float64{0.85, 0.01, 0.10, 0.035, 0.005}},
-		{"rim or foul", []float64{0.40, 0.10, 0.45, 0.04, 0.01}},
+		{"often two", []float64{0.40, 0.10, 0.45, 0.04, 0.01}},
 		{"generous", []float64{0.20, 0.05, 0.40, 0.30, 0.05}},
 	}
 	const reps = 800

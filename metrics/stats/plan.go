@@ -24,7 +24,7 @@ type Design struct {
 
 // NewDesign takes the mean and variance of D, its covariance with the log-odds of
 // each cell, the covariance matrix of these, each cell's rate, and the weight of
-// one further trial of it (trials share chances, and are divided by a design
+// one further trial of it (trials share occasions, and are divided by a design
 // effect). The arguments are copied.
 func NewDesign(mean, variance float64, cov []float64, cells [][]float64, rate, weight []float64) (*Design, error) {
 	n := len(cov)

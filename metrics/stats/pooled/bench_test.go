@@ -7,15 +7,15 @@ import (
 	"testing"
 )
 
-// season is every combination of groups, 12 items, 3 classes and 5 conditions.
-func season(groups int) Data {
+// everything is every combination of groups, 12 items, 3 classes and 5 conditions.
+func everything(groups int) Data {
 	rng := rand.New(rand.NewPCG(9, uint64(groups)))
 	return size{groups, 12, 3, 5, 1, 2}.drawAt(rng, [families]float64{0.2, 0.4, 0.3, 0.2, 0.2}).data
 }
 
 func BenchmarkFit(b *testing.B) {
 	for _, groups := range []int{50, 500, 5000} {
-		data := season(groups)
+		data := everything(groups)
 		b.Run(fmt.Sprintf("groups=%d", groups), func(b *testing.B) {
 			for b.Loop() {
 				if _, err := Fit(data, Options{}); err != nil {
@@ -28,7 +28,7 @@ func BenchmarkFit(b *testing.B) {
 }
 
 func BenchmarkSeenCells(b *testing.B) {
-	fit, err := Fit(season(500), Options{})
+	fit, err := Fit(everything(500), Options{})
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -39,12 +39,12 @@ func BenchmarkSeenCells(b *testing.B) {
 
 func BenchmarkRefit(b *testing.B) {
 	for _, groups := range []int{50, 500} {
-		data := season(groups)
+		data := everything(groups)
 		first, err := Fit(data, Options{})
 		if err != nil {
 			b.Fatal(err)
 		}
-		next := afterGame(data, 10)
+		next := someMore(data, 10)
 		b.Run(fmt.Sprintf("groups=%d", groups), func(b *testing.B) {
 			for b.Loop() {
 				if _, err := Fit(next, Options{Start: first}); err != nil {

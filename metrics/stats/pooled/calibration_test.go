@@ -22,7 +22,7 @@ var calibrationFull = flag.Int("calibration.full", 0, "data sets for each number
 // intervals cover what they say.
 //
 // From each data set come the rate of one seen cell, a mixture of two items in a
-// fresh condition for a group on film, and the same for a group never seen.
+// fresh condition for a group with trials, and the same for a group never seen.
 var calibrationSizes = []size{
 	{1, 4, 2, 2, 0.5, 2},
 	{3, 4, 2, 2, 0.5, 2},

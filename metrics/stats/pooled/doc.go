@@ -1,5 +1,5 @@
 // Package pooled fits one hierarchical model to many small counts, so that a
-// cell with little film borrows from its neighbours by as much as the data say.
+// cell with few trials borrows from its neighbours by as much as the data say.
 //
 // # Model
 //

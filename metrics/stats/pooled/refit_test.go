@@ -6,8 +6,8 @@ import (
 	"testing"
 )
 
-// afterGame adds a game's worth of trials for some groups, one of them new.
-func afterGame(d Data, groups int) Data {
+// someMore adds a few trials for some groups, one of them new.
+func someMore(d Data, groups int) Data {
 	out := d
 	out.Own = append(append([]int{}, d.Own...), 0)
 	out.Cells = append([]Cell{}, d.Cells...)
@@ -30,7 +30,7 @@ func TestRefitIsAFit(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	next := afterGame(data, 10)
+	next := someMore(data, 10)
 	warm, err := Fit(next, Options{Start: first})
 	if err != nil {
 		t.Fatal(err)
@@ -83,7 +83,7 @@ func TestRefitGivesWayToAFit(t *testing.T) {
 	other := data
 	other.Conditions++
 	other.Cells = append([]Cell{{Group: 1, Item: 1, Condition: data.Conditions, Successes: 1, Trials: 3}}, data.Cells...)
-	for name, next := range map[string]Data{"another condition": other, "most groups changed": afterGame(data, 8)} {
+	for name, next := range map[string]Data{"another condition": other, "most groups changed": someMore(data, 8)} {
 		fit, err := Fit(next, Options{Start: first})
 		if err != nil {
 			t.Fatal(err)
