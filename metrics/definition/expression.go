@@ -17,6 +17,7 @@ type expression struct {
 	text      string // as written
 	canonical string // the same without the writer's spaces and quotes
 	program   cel.Program
+	number    bool // gives a number rather than true or false
 
 	fields []*fieldRef // what it reads, by slot
 	// cuts holds, for each measured field that is only ever compared with
@@ -63,7 +64,7 @@ func compile(rep *report, label string, src written, want wants) *expression {
 	}
 	tree := parsed.NativeRep()
 	c := &checker{rep: rep, src: src, label: label, want: want, info: tree.SourceInfo(), seen: map[int]*fieldRef{}}
-	e := &expression{label: label, text: src.text}
+	e := &expression{label: label, text: src.text, number: want.number}
 	if e.canonical, err = cel.AstToString(parsed); err != nil {
 		rep.add(src.at(0), "%s cannot be written back: %v", label, err)
 		return nil

@@ -3,6 +3,7 @@ package definition
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -340,6 +341,7 @@ func (x *Example) actionFacts(i int, efforts map[string]int) map[string]given {
 	var kind events.Kind
 	if g, ok := get("action.kind"); ok {
 		kind = events.Kind(g.words[0])
+		facts["action.kind"] = g
 		facts["action.outcome"] = words(string(events.OutcomesOf(kind)[0].Outcome))
 	}
 	if g, ok := get("action.outcome"); ok {
@@ -404,15 +406,26 @@ func set(c *replay.Column, row int, g given) {
 	if g.unknown {
 		return
 	}
-	code := c.Cardinality()
+	c.Codes.U16[row] = uint16(codeOf(c, g))
+}
+
+// codeOf finds a value in a column's dictionary, or puts it there.
+func codeOf(c *replay.Column, g given) int {
 	switch c.Field.Shape {
 	case replay.Number, replay.Truth:
+		if at := slices.Index(c.Numbers, g.number); at > 0 {
+			return at
+		}
 		c.Numbers = append(c.Numbers, g.number)
-	case replay.Words:
-		c.Words = append(c.Words, strings.Join(g.words, " "))
-		c.Lists = append(c.Lists, g.words)
 	default:
-		c.Words = append(c.Words, g.words[0])
+		text := strings.Join(g.words, " ")
+		if at := slices.Index(c.Words, text); at > 0 {
+			return at
+		}
+		c.Words = append(c.Words, text)
+		if c.Field.Shape == replay.Words {
+			c.Lists = append(c.Lists, g.words)
+		}
 	}
-	c.Codes.U16[row] = uint16(code)
+	return c.Cardinality() - 1
 }
