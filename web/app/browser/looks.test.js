@@ -56,7 +56,7 @@ for (const [name, viewport, colorScheme] of [['desktop-light', { width: 1280, he
     await page.getByTestId('shot-made').waitFor();
     await sound(page, 'free throws');
     await type(page, 'BracketRight', 'BracketLeft');
-    for (let i = 0; i < 8; i++) await type(page, 'KeyS', 'KeyJ', 'KeyD', 'KeyL', 'Enter', 'KeyJ');
+    for (let i = 0; i < 8; i++) await type(page, 'Digit1', 'Digit6', 'KeyS', 'KeyJ', 'KeyD', 'KeyL', 'Enter', 'KeyJ');
     await settled(page);
     await page.getByTestId('chance').nth(2).click();
     await page.getByTestId('trail').click();

@@ -44,7 +44,7 @@ async function same(page, game) {
   return { events: ids.length, pads: pads.size };
 }
 
-const chance = (page, end = 'KeyJ') => type(page, 'KeyF', 'KeyJ', 'KeyD', 'KeyL', 'Enter', end);
+const chance = (page, end = 'KeyJ') => type(page, 'Digit1', 'Digit6', 'KeyF', 'KeyJ', 'KeyD', 'KeyL', 'Enter', end);
 const count = async (page, id) => Number(await page.getByTestId(id).textContent());
 
 test('without a line: chart, reload, a second tab, and out in order', { timeout: 120_000 }, async (t) => {

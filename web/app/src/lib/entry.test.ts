@@ -45,6 +45,7 @@ describe('an entry', () => {
     const { entry, commands } = run('Digit3 KeyJ');
     expect(commands).toEqual([{ do: 'hint', text: 'a kind first, then how it ended' }]);
     expect(entry.defender).toBe('h3');
+    expect(run('KeyF KeyJ')).toMatchObject({ entry: { kind: 'drive' }, commands: [{ do: 'hint' }] }); // never nobody's by oversight
     expect(run('Digit5').commands[0]).toEqual({ do: 'hint', text: 'nobody at 5 yet' });
   });
 

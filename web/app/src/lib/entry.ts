@@ -100,6 +100,7 @@ function outcome(entry: Entry, word: string, scene: Scene): Step {
     return { entry: { ...blank, editing: entry.editing }, command: { do: 'amend', action: entry.editing, change: { kind: k, outcome: word } } };
   }
   const who = entry.defender ?? scene.focus ?? scene.lastDefender;
+  if (who === undefined) return { entry, command: { do: 'hint', text: 'whose was it? A number first, or the key for nobody' } };
   const match = who ? scene.matchups[who] : undefined;
   const whom = entry.attacker ?? (match && scene.onFloor.includes(match) ? match : undefined);
   return {
