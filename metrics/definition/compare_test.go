@@ -1,16 +1,17 @@
 package definition
 
 import (
-	"fmt"
-	"strings"
+	"math"
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"stopledger/replay"
 )
 
 // One chance of two actions, worked out by hand: the drive was beaten and the
 // wing's contest came late; two points.
-func TestCompareNamesTheRuleThatFlipped(t *testing.T) {
+func TestChangesNameTheRule(t *testing.T) {
 	const with = `
 examples:
   - chance: {end: made-2}
@@ -19,60 +20,48 @@ examples:
       - {kind: contest, outcome: late-hand, defender: wing}
     expect: {team: 0}
 `
+	type list = []Change
 	cases := []struct {
-		before, after string
-		want          []string
+		before, after  string
+		drive, contest list
 	}{
-		{"stop: 'chance.points == 0'", "stop: 'chance.points <= 2'", []string{
-			"0: yes/no/2 to yes/yes/2, stop.default from false to true",
-			"1: yes/no/0 to yes/yes/0, stop.default from false to true",
-		}},
-		{"stop: 'chance.points == 0'", "stop: {default: 'chance.points == 0', contest: 'action.reading != \"broken\"'}", []string{
-			"1: yes/no/0 to yes/yes/0, stop.contest from false to true",
-		}},
-		{"stop: 'true'", "stop: 'true'\ncount: 'action.kind != \"contest\"'", []string{
-			"1: yes/yes/0 to no/no/0, count from true to false",
-		}},
-		{"stop: 'true'", "stop: 'true'\nblame: everyone", []string{
-			"0: yes/yes/2 to yes/yes/1, blame of others from 2 to 1",
-			"1: yes/yes/0 to yes/yes/1, blame from 0 to 1",
-		}},
-		{"stop: 'true'\nkeep: '!chance.decided'", "stop: 'true'\nkeep: '!chance.decided'\ndecided: 'chance.margin == 0'", []string{
-			"0: yes/yes/2 to no/no/0, decided from false to true, keep from true to false",
-			"1: yes/yes/0 to no/no/0, decided from false to true, keep from true to false",
-		}},
-		{"stop: 'true'", "stop: 'action.x > 1'", []string{
-			"0: yes/yes/2 to yes/undecided/2, stop.default from true to undecided: action.x unknown",
-			"1: yes/yes/0 to yes/undecided/0, stop.default from true to undecided: action.x unknown",
-		}},
+		{"stop: 'chance.points == 0'", "stop: 'chance.points <= 2'",
+			list{{"stop.default", "false", "true"}}, list{{"stop.default", "false", "true"}}},
+		{"stop: 'chance.points == 0'", "stop: {default: 'chance.points == 0', contest: 'action.reading != \"broken\"'}",
+			nil, list{{"stop.contest", "false", "true"}}},
+		{"stop: 'true'", "stop: 'true'\ncount: 'action.kind != \"contest\"'",
+			nil, list{{"count", "true", "false"}}},
+		{"stop: 'true'", "stop: 'true'\nblame: everyone", // the drive shares now, by the other's weight
+			nil, list{{"blame", "0", "1"}}},
+		{"stop: 'true'\nkeep: '!chance.decided'", "stop: 'true'\nkeep: '!chance.decided'\ndecided: 'chance.margin == 0'",
+			list{{"decided", "false", "true"}, {"keep", "true", "false"}}, list{{"decided", "false", "true"}, {"keep", "true", "false"}}},
+		{"stop: 'true'", "stop: 'action.x > 1'",
+			list{{"stop.default", "true", "undecided: action.x unknown"}}, list{{"stop.default", "true", "undecided: action.x unknown"}}},
+		{"stop: 'true'", "stop: 'true'\ncost: 'chance.points + 1'",
+			list{{"cost.default", "2", "3"}}, list{{"cost.default", "2", "3"}}},
 	}
 	for _, c := range cases {
-		head := "name: mine\nabout: mine\n"
-		before, err := Parse("before.yaml", []byte(head+c.before+with))
-		if err != nil {
-			t.Fatal(err)
-		}
-		after, err := Parse("after.yaml", []byte(head+c.after+"\n"))
-		if err != nil {
-			t.Fatal(err)
-		}
+		before, after := read(t, c.before+with), read(t, c.after+"\n")
 		cols, _ := before.Examples[0].columns()
-		var got []string
-		for _, f := range Compare(before, after, cols, 10).Flips {
-			text := fmt.Sprintf("%d: %v/%v/%v to %v/%v/%v", f.Action, f.Before.In, f.Before.Stop, f.Before.Points, f.After.In, f.After.Stop, f.After.Points)
-			for _, b := range f.Because {
-				text += fmt.Sprintf(", %s from %s to %s", b.Rule, b.Before, b.After)
+		x := NewExplainer(before, after, cols)
+		for i, want := range []list{c.drive, c.contest} {
+			got := x.Changes(i)
+			if len(got) != len(want) {
+				t.Errorf("%s to %s: action %d: got %v, want %v", c.before, c.after, i, got, want)
+				continue
 			}
-			got = append(got, text)
-		}
-		if strings.Join(got, "\n") != strings.Join(c.want, "\n") {
-			t.Errorf("%s\nto %s: got\n%s\nwant\n%s", c.before, c.after, strings.Join(got, "\n"), strings.Join(c.want, "\n"))
+			for k := range want {
+				if got[k] != want[k] {
+					t.Errorf("%s to %s: action %d: got %v, want %v", c.before, c.after, i, got[k], want[k])
+				}
+			}
 		}
 	}
 }
 
-// Comparing a definition with itself finds nothing; every flip has a reason.
-func TestCompareFindsWhatDiffers(t *testing.T) {
+// A definition does not differ from itself, and an action that one counts or
+// takes for a stop and the other does not has a rule to name.
+func TestEveryFlipHasARule(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		cols := drawColumns(t)
 		parse := func() *Definition {
@@ -83,17 +72,27 @@ func TestCompareFindsWhatDiffers(t *testing.T) {
 			return d
 		}
 		a, b := parse(), parse()
-		if c := Compare(a, a, cols, 5); c.Actions != 0 {
-			t.Fatalf("%d flips against itself", c.Actions)
-		}
-		c := Compare(a, b, cols, cols.Actions.Rows)
-		if len(c.Flips) != c.Actions {
-			t.Fatalf("%d flips listed of %d", len(c.Flips), c.Actions)
-		}
-		for _, f := range c.Flips {
-			if len(f.Because) == 0 {
-				t.Fatalf("no reason for %+v", f)
+		same, differ := NewExplainer(a, a, cols), NewExplainer(a, b, cols)
+		was, is := Apply(a, cols), Apply(b, cols)
+		for row := range cols.Actions.Rows {
+			if got := same.Changes(row); got != nil {
+				t.Fatalf("action %d: %v against itself", row, got)
+			}
+			if (was.In[row] != is.In[row] || was.Stop[row] != is.Stop[row]) && differ.Changes(row) == nil {
+				t.Fatalf("action %d: no rule for %v %v and %v %v", row, was.In[row], was.Stop[row], is.In[row], is.Stop[row])
+			}
+			if math.Abs(was.Points[row]-is.Points[row]) > 1e-9 && !anyChange(differ, cols, row) {
+				t.Fatalf("action %d: no rule of its chance for %v and %v points", row, was.Points[row], is.Points[row])
 			}
 		}
 	})
+}
+
+func anyChange(x *Explainer, cols *replay.Columns, row int) bool {
+	for other, chance := range cols.ActionChance {
+		if chance == cols.ActionChance[row] && x.Changes(other) != nil {
+			return true
+		}
+	}
+	return false
 }

@@ -6,8 +6,8 @@
 // column and the nearest right word. [Shipped] are the definitions that come
 // with the program; [Check] runs a definition's own worked examples. [Apply]
 // gives a verdict on every action of a [replay.Columns]; [Tally] goes straight
-// to a table of groups without keeping the verdicts; [Compare] says which rows
-// two definitions judge differently, and by which expression.
+// to a table of groups without keeping the verdicts; an [Explainer] says which rules
+// make two definitions differ on an action.
 //
 // # How an expression is read
 //
@@ -45,6 +45,6 @@
 // An expression is evaluated once for each distinct combination of the fields
 // it names. Chances are first sorted into classes, then every row looks its
 // verdict up by chance class, action codes and players' codes in one table
-// filled as combinations appear (grid.go). What does not fit a table is looked
+// filled as combinations appear (engine.go). What does not fit a table is looked
 // up by hash or evaluated row by row (memo.go).
 package definition
