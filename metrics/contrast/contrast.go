@@ -138,6 +138,7 @@ func judged(r *metrics.Rate) float64 {
 // flip lists the trials whose verdict is another.
 func (r *Result) flip(cols *replay.Columns, old, new *definition.Verdicts) {
 	rules := rulePair{textsOf(r.From.Definition), textsOf(r.To.Definition)}
+	explain := definition.NewExplainer(r.From.Definition, r.To.Definition, cols)
 	kinds := cols.Actions.Column("action.kind")
 	count := map[string]int{}
 	for a := range cols.Actions.Rows {
@@ -148,9 +149,8 @@ func (r *Result) flip(cols *replay.Columns, old, new *definition.Verdicts) {
 		if f.From == f.To {
 			continue
 		}
-		chance := cols.ActionChance[a]
 		kind := events.Kind(kinds.Words[kinds.Code(a)])
-		f.Rule, f.Old, f.New = rules.deciding(f, old.Kept[chance] != new.Kept[chance], kind)
+		f.Rule, f.Old, f.New = rules.deciding(explain.Changes(a), kind)
 		r.Flips = append(r.Flips, f)
 		if i, ok := count[f.Rule]; ok {
 			r.Rules[i].Rows++
@@ -192,24 +192,30 @@ func textsOf(d *definition.Definition) map[string]string {
 	return texts
 }
 
-// deciding names the expression that made the difference.
-func (p rulePair) deciding(f Flip, chance bool, kind events.Kind) (rule, old, new string) {
-	switch {
-	case chance && p.old["keep"] == p.new["keep"] && p.old["decided"] != p.new["decided"]:
-		rule = "decided"
-	case chance:
-		rule = "keep"
-	case f.From == NotCounted || f.To == NotCounted:
-		rule = "count"
-	default:
-		was, is := stopRule(p.old, kind), stopRule(p.new, kind)
-		rule = is
-		if is == "stop.default" {
-			rule = was
+// deciding names the expression that made the difference: the first of keep,
+// count and stop that gives another value. Where its text is the same on both
+// sides it reads chance.decided, and that decided.
+func (p rulePair) deciding(changes []definition.Change, kind events.Kind) (rule, old, new string) {
+	decided := false
+	for _, c := range changes {
+		was, is := c.Rule, c.Rule
+		switch {
+		case c.Rule == "decided":
+			decided = true
+			continue
+		case strings.HasPrefix(c.Rule, "stop."):
+			if was = stopRule(p.old, kind); is == "stop.default" {
+				rule = was
+			}
+		case c.Rule != "keep" && c.Rule != "count":
+			continue
 		}
-		return rule, p.old[was], p.new[is]
+		if decided && p.old[was] == p.new[is] {
+			return "decided", p.old["decided"], p.new["decided"]
+		}
+		return cmp.Or(rule, is), p.old[was], p.new[is]
 	}
-	return rule, p.old[rule], p.new[rule]
+	return "", "", ""
 }
 
 func stopRule(texts map[string]string, kind events.Kind) string {

@@ -133,6 +133,11 @@ func TestTheRuleThatDecided(t *testing.T) {
 			t.Errorf("%s: decided by %+v", rule, r.Rules)
 		}
 	}
+	keep := base + "keep: '!chance.decided'\n"
+	r, err := contrast.Of(parse(keep), parse(keep+"decided: 'chance.period == 2'\n"), cols, nil)
+	if err != nil || len(r.Rules) != 1 || r.Rules[0].Rule != "decided" {
+		t.Errorf("decided: %+v, %v", r.Rules, err)
+	}
 	same, err := contrast.Of(parse(base), parse(base), cols, []string{"kind"})
 	if err != nil || len(same.Flips) != 0 || same.Groups[0].Moved != 0 {
 		t.Errorf("a definition against itself: %d flips, %v", len(same.Flips), err)
