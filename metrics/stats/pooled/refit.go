@@ -159,11 +159,15 @@ func (r *refitPlan) node(from *point, x *refitScratch) (*point, error) {
 	value := r.takeOut(from, x)
 	p := r.carryOver(from, x)
 	before := slices.Clone(p.border)
+	s := x.sums
+	for _, i := range r.anew { // alone, before the border moves
+		e.passRow(p, i, s, x.row, false)
+	}
+	p.factored = true // with the old border, at rest
 	for step := range refitSteps {
-		s := x.sums
 		s.reset()
 		for _, i := range r.anew {
-			e.passRow(p, i, s, x.row, step > 0)
+			e.passRow(p, i, s, x.row, true)
 		}
 		r.restAt(p, before, x)
 		if step > 0 {
@@ -240,6 +244,7 @@ func (r *refitPlan) carryOver(from *point, x *refitScratch) *point {
 	p.z, p.s, p.dlog = from.z, from.s, from.dlog
 	copy(p.load, from.load)
 	copy(p.border, from.border)
+	copy(p.cov, from.cov)
 	for i, j := range r.oldRow {
 		if !r.changed[i] {
 			p.copyRow(b, i, from, a, j)
