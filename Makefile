@@ -45,9 +45,9 @@ bench: ## speed, in ratios measured in one run
 	go test -run '^$$' -bench . -benchtime 3x ./...
 
 calibration: ## thousands of simulated data sets; prints a table
-	go test ./metrics/stats/pooled -run Calibration -calibration.full 2000 -timeout 3h -v
+	go test ./metrics/stats/pooled -run CalibrationFull -calibration.full=2000 -timeout 3h -v
 
-torture: ## kills, full disks, flipped bits; prints the table of web/OPERATIONS.md
+torture: ## kills, full disks, flipped bits; prints the table of rounds, lost, doubled
 	go run ./web/torture
 
 fuzz: ## a minute for each parser of outside input
