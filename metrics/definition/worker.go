@@ -83,6 +83,10 @@ func (w *worker) run(chances span, v visitor) {
 			for last < end && of[last] == chance {
 				last++
 			}
+			if w.keepAlone && w.classes != nil && w.factsOf(chance).keep == No {
+				first = last
+				continue
+			}
 			acts, kept := w.settle(chance, first, w.ids[first-at:last-at])
 			v.chance(chance, acts, kept)
 			first = last
@@ -141,44 +145,48 @@ func (w *worker) factsOf(chance uint32) *chanceFacts {
 // settle turns the verdicts of a chance's actions into trials and points. It
 // leaves out the actions that do not count.
 func (w *worker) settle(chance uint32, first int, ids []uint32) ([]act, Truth) {
-	acts := w.acts[:0]
+	for len(w.acts) < len(ids) {
+		w.acts = append(w.acts, act{})
+	}
 	defenders := w.frame.cols.ActionDefender[first : first+len(ids)]
-	weights, weighty := 0, 0
+	count, weights, weighty := 0, 0, 0
 	open, again, twice := false, false, false // a defender has several actions; and of one kind
 	for i, id := range ids {
 		v := &w.verdicts[id]
 		if v.in == No {
 			continue
 		}
-		a := act{verdict: v, row: uint32(first + i), defender: defenders[i]}
+		a := &w.acts[count]
+		a.verdict, a.row, a.defender = v, uint32(first+i), defenders[i]
+		a.trial, a.others, a.points, a.costOpen = 0, 0, 0, false
 		if v.open {
 			open = true
 			w.note(v)
 		}
 		if v.in == Yes {
-			for k := range acts {
-				if b := &acts[k]; b.defender == a.defender && b.in == Yes {
+			a.trial = trialUnit
+			for k := range w.acts[:count] {
+				if b := &w.acts[k]; b.defender == a.defender && b.trial > 0 {
 					again = true
 					twice = twice || b.kind == v.kind
 					a.others++
 					b.others++
 				}
 			}
-			a.trial = trialUnit
 		}
 		if v.weight > 0 {
-			weights, weighty = weights+1, len(acts)
+			weights, weighty = weights+1, count
 		}
-		acts = append(acts, a)
+		count++
 	}
-	w.acts = acts
+	acts := w.acts[:count]
 	switch {
 	case twice:
 		settleRepeated(acts)
 	case again:
 		for i := range acts {
-			if acts[i].others > 0 {
-				acts[i].trial = trialUnit / (acts[i].others + 1)
+			if others := acts[i].others; others > 0 {
+				acts[i].trial = trialUnit / (others + 1)
 			}
 		}
 	}
