@@ -109,6 +109,31 @@ func (r *room) watch(ctx context.Context) error {
 	return nil
 }
 
+// warm gets ready what the first page will ask for, once the ledger is read.
+func (s *Server) warm(ctx context.Context) {
+	for s.desk.open() != nil {
+		select {
+		case <-ctx.Done():
+			return
+		case <-time.After(20 * time.Millisecond):
+		}
+	}
+	book, err := s.room.rules(ctx)
+	if err == nil {
+		err = s.room.meet(ctx)
+	}
+	if err != nil {
+		s.log.Warn().Err(err).Msg("numbers are not ready yet")
+		return
+	}
+	if d, err := book.InForce(ctx); err == nil {
+		s.room.seasons.Now(s.desk.season().Games, uint64(s.desk.position())).Study(d)
+	}
+	if err := s.room.watch(ctx); err != nil && ctx.Err() == nil {
+		s.log.Warn().Err(err).Msg("changes of people show only after a restart")
+	}
+}
+
 func readPeople(ctx context.Context, from Buckets) ([]events.Person, error) {
 	bucket, err := from.Bucket(ctx, bus.People)
 	if errors.Is(err, bus.ErrNotFound) || errors.Is(err, bus.ErrReadOnly) {

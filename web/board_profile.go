@@ -24,7 +24,7 @@ func (s *Server) getProfile(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	id := events.Token(r.PathValue("player"))
-	p, err := a.view.Study(a.definition).Profile(id)
+	p, err := a.view.Profile(a.definition, id)
 	if err != nil {
 		s.fail(w, r, faultf(notFound, "%v", err))
 		return

@@ -54,6 +54,7 @@ func (s *Server) Follow(ctx context.Context) error {
 		return fmt.Errorf("ask the ledger for its newest event: %w", err)
 	}
 	s.desk.reached(0, last)
+	go s.warm(ctx)
 	for entry, err := range s.ledger.Follow(ctx, 0) {
 		var line *events.LineError
 		switch {

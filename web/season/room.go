@@ -149,5 +149,10 @@ func gamesIn(games []*replay.Game, cols *replay.Columns) []*replay.Game {
 	return out
 }
 
-// Study is the view under a definition. Asked again, it is the same one.
-func (v *View) Study(d *definition.Definition) *metrics.Study { return v.studies.of(v, d) }
+// Study is the view under a definition, fitted. Asked again, it is the same one.
+func (v *View) Study(d *definition.Definition) *metrics.Study { return v.studies.of(v, d).fitted() }
+
+// Profile is the study's report on a player, made once. It must not be changed.
+func (v *View) Profile(d *definition.Definition, id events.Token) (*metrics.Profile, error) {
+	return v.studies.of(v, d).profile(id)
+}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"sync"
 
+	"stopledger/events"
 	"stopledger/metrics"
 	"stopledger/metrics/definition"
 	"stopledger/replay/evidence"
@@ -12,8 +13,23 @@ import (
 // studies are what a view was asked before: a page asks one view many things.
 type studies struct {
 	mu     sync.Mutex
-	byHash []*metrics.Study
+	byHash []*studied
 	parts  []narrowed
+}
+
+// studied is a study with the reports that were asked of it.
+type studied struct {
+	*metrics.Study
+	fit sync.Once
+
+	mu       sync.Mutex
+	profiles map[events.Token]*report
+}
+
+type report struct {
+	once    sync.Once
+	profile *metrics.Profile
+	err     error
 }
 
 type narrowed struct {
@@ -27,7 +43,7 @@ const (
 	maxParts   = 6
 )
 
-func (s *studies) of(v *View, d *definition.Definition) *metrics.Study {
+func (s *studies) of(v *View, d *definition.Definition) *studied {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	for _, st := range s.byHash {
@@ -35,12 +51,37 @@ func (s *studies) of(v *View, d *definition.Definition) *metrics.Study {
 			return st
 		}
 	}
-	st := metrics.NewStudy(d, v.Columns, metrics.StudyOptions{Games: v.Games})
+	st := &studied{Study: metrics.NewStudy(d, v.Columns, metrics.StudyOptions{Games: v.Games}), profiles: make(map[events.Token]*report)}
 	s.byHash = append(s.byHash, st)
 	if len(s.byHash) > maxStudies {
 		s.byHash = s.byHash[1:]
 	}
 	return st
+}
+
+// fitted fits both targets, side by side, the first time.
+func (st *studied) fitted() *metrics.Study {
+	st.fit.Do(func() {
+		var wg sync.WaitGroup
+		for _, t := range []metrics.Target{metrics.Process, metrics.Result} {
+			wg.Go(func() { _, _ = st.Warnings(t) }) // an error comes again with the number that needs the fit
+		}
+		wg.Wait()
+	})
+	return st.Study
+}
+
+// profile reports on a player once, however many ask.
+func (st *studied) profile(id events.Token) (*metrics.Profile, error) {
+	st.mu.Lock()
+	r, ok := st.profiles[id]
+	if !ok {
+		r = &report{}
+		st.profiles[id] = r
+	}
+	st.mu.Unlock()
+	r.once.Do(func() { r.profile, r.err = st.fitted().Profile(id) })
+	return r.profile, r.err
 }
 
 func (s *studies) narrowed(filters []evidence.Filter, make func() (*View, error)) (*View, error) {
