@@ -36,6 +36,11 @@ func TestDamagedStore(t *testing.T) {
 			text[at-21] ^= 0x01
 			return text
 		}},
+		{"the sequence of one record, by 10^15", 1, func(text []byte, list []events.Event) []byte {
+			at := bytes.LastIndex(text[:bytes.Index(text, list[300].Raw)], []byte("ledger.hbr-mil"))
+			text[at-12] ^= 0x04
+			return text
+		}},
 		{"a hole in the middle", 3, func(text []byte, list []events.Event) []byte {
 			from, to := bytes.Index(text, list[400].Raw), bytes.Index(text, list[402].Raw)
 			copy(text[from:to+10], make([]byte, to+10-from))

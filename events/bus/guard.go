@@ -21,9 +21,12 @@ import (
 
 // The server cuts a file off at the first record it cannot read and so loses
 // every sound one behind it, up to 8 MB of acknowledged events for one flipped
-// bit. So the guard reads the files before the server does and sets aside a
-// copy of any with a hole in it; once the server runs, the events behind the
-// hole are stored again, at new positions.
+// bit; and where the bit is in a record's sequence it may believe it, and fill
+// the memory with the 10^15 messages that seem to be missing before it. So the
+// guard reads the files before the server does, sets aside a copy of any with a
+// hole in it, and closes the hole: to the server the damaged record is a
+// deleted one, and those behind it stay where they are. Once the server runs,
+// whatever it did lose is stored again from the copy, at new positions.
 
 // aside is the folder of the copies. Each has a note of the same name that ends
 // in .json.
@@ -136,7 +139,26 @@ func setAside(dir, folder string, n blockNote) error {
 	if err := writeSynced(filepath.Join(dir, aside, n.File), text); err != nil {
 		return err
 	}
-	return n.write(dir)
+	if err := n.write(dir); err != nil {
+		return err
+	}
+	return mend(folder, n, text)
+}
+
+// mend closes the holes of a block of which a copy was set aside. The server's
+// index of its files goes: it is made anew from them.
+func mend(folder string, n blockNote, block []byte) error {
+	whole := make([]byte, 0, len(block))
+	from := 0
+	for _, g := range n.Gaps {
+		whole = append(whole, block[from:g.FromByte]...)
+		from = g.ToByte
+	}
+	whole = append(whole, block[from:]...)
+	if err := os.Remove(filepath.Join(folder, "index.db")); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	return writeSynced(blockPath(folder, n.Block), whole)
 }
 
 func (n blockNote) write(dir string) error {
