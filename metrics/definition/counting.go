@@ -5,10 +5,10 @@ type counting struct {
 	*grouping
 	game      []uint32 // by chance
 	cells     []cell
-	costs     []costs           // by cell
-	keys      []uint64          // by cell, for hashed groups
-	index     map[uint64]uint32 // by key, for hashed groups
-	low, high []uint32          // of the block at hand
+	costs     []costs    // by cell
+	keys      []uint64   // by cell, for hashed groups
+	index     *cellIndex // by key, for hashed groups
+	low, high []uint32   // of the block at hand
 	first     int
 	fetched   int64 // keeps the compiler from leaving the reading out
 
@@ -23,7 +23,7 @@ func newCounting(g *grouping) *counting {
 	if g.dense > 0 {
 		c.cells, c.costs = make([]cell, g.dense), make([]costs, g.dense)
 	} else {
-		c.index = map[uint64]uint32{}
+		c.index = newCellIndex()
 	}
 	return c
 }
@@ -59,10 +59,10 @@ func (c *counting) fetch(cells []uint32) {
 
 // hashed finds the cell of a key.
 func (c *counting) hashed(key uint64) uint32 {
-	at, ok := c.index[key]
+	at, ok := c.index.find(key)
 	if !ok {
 		at = uint32(len(c.cells))
-		c.index[key] = at
+		c.index.put(key, at)
 		c.cells, c.costs, c.keys = append(c.cells, cell{}), append(c.costs, costs{}), append(c.keys, key)
 	}
 	return at
@@ -171,6 +171,6 @@ func (c *counting) find(key uint64) (int, bool) {
 	if c.dense > 0 {
 		return int(key), true
 	}
-	at, ok := c.index[key]
+	at, ok := c.index.find(key)
 	return int(at), ok
 }

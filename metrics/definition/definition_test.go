@@ -4,6 +4,8 @@ import (
 	"strings"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"stopledger/events"
 	"stopledger/replay"
 )
@@ -252,4 +254,27 @@ func TestDimensionsAreRefusedByName(t *testing.T) {
 	if table, err := Tally(Default(), cols, []string{"kind"}); err != nil || len(table.Groups) != 0 || table.Total.Actions != 0 {
 		t.Errorf("nothing charted: %+v, %v", table, err)
 	}
+}
+
+// The index of cells against a map, with keys that collide.
+func TestCellIndex(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		x, want := newCellIndex(), map[uint64]uint32{}
+		step := rapid.SampledFrom([]uint64{1, 1 << 20, 1 << 44, 0x10001}).Draw(t, "step")
+		for i := range rapid.IntRange(0, 3000).Draw(t, "keys") {
+			key := uint64(i%2500) * step
+			if _, ok := want[key]; !ok {
+				want[key] = uint32(i)
+				x.put(key, uint32(i))
+			}
+		}
+		for key, cell := range want {
+			if got, ok := x.find(key); !ok || got != cell {
+				t.Fatalf("key %d: cell %d, %v; want %d", key, got, ok, cell)
+			}
+		}
+		if _, ok := x.find(uint64(5000) * step); ok {
+			t.Fatalf("found a key that was never put in")
+		}
+	})
 }

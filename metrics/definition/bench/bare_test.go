@@ -1,7 +1,6 @@
-package definition
+package bench
 
 import (
-	"fmt"
 	"sync"
 
 	"stopledger/replay"
@@ -54,22 +53,30 @@ func bareTable(cols *replay.Columns, lead float64, whole bool) func() check {
 				if kind.Words[k] == "contest" {
 					stop = cost == 0 || reading.Words[r] == "held"
 				}
-				stops[(m*kinds+k)*readings+r] = uint8(b2i(stop))
+				stops[(m*kinds+k)*readings+r] = uint8(number(stop))
 			}
 		}
 	}
+	weigh := func(first, last uint8) float64 {
+		switch {
+		case whole && first == 2:
+			return 2
+		case last == 2:
+			return 1
+		}
+		return 0
+	}
 	const roles = 4
-	parts := gameSpans(cols)
+	parts := halves(cols)
 	tables := make([][]bareCell, len(parts))
 	var wait sync.WaitGroup
 	for part, s := range parts {
 		wait.Go(func() {
 			cells := make([]bareCell, 501*kinds*roles)
-			rows := actionsOf(cols, s)
-			for a := rows.from; a < rows.to; {
+			for a := s[0]; a < s[1]; {
 				chance := cols.ActionChance[a]
 				end := a + 1
-				for end < rows.to && cols.ActionChance[end] == chance {
+				for end < s[1] && cols.ActionChance[end] == chance {
 					end++
 				}
 				c := int(chance)
@@ -82,7 +89,7 @@ func bareTable(cols *replay.Columns, lead float64, whole bool) func() check {
 				cost := float64((m - 1) % 4)
 				sum := 0.0
 				for i := a; i < end; i++ {
-					sum += bareWeight(first[i], last[i])
+					sum += weigh(first[i], last[i])
 				}
 				for i := a; i < end; i++ {
 					k, d := int(kind.Codes.U8[i]), cols.ActionDefender[i]
@@ -90,7 +97,7 @@ func bareTable(cols *replay.Columns, lead float64, whole bool) func() check {
 					stop := stops[(m*kinds+k)*readings+int(reading.Codes.U8[i])]
 					cell.actions++
 					cell.stopTrials += uint32(stop)
-					if w := bareWeight(first[i], last[i]); w > 0 {
+					if w := weigh(first[i], last[i]); w > 0 {
 						cell.points += cost * w / sum
 					}
 					if !whole {
@@ -111,9 +118,9 @@ func bareTable(cols *replay.Columns, lead float64, whole bool) func() check {
 						cell.games++
 					}
 					cell.readings[reading.Codes.U8[i]]++
-					cell.readWeights[reading.Codes.U8[i]] += trialUnit / trials
+					cell.readWeights[reading.Codes.U8[i]] += units / trials
 					if stop > 0 {
-						cell.stops += trialUnit / trials
+						cell.stops += units / trials
 					}
 				}
 				a = end
@@ -122,17 +129,18 @@ func bareTable(cols *replay.Columns, lead float64, whole bool) func() check {
 		})
 	}
 	wait.Wait()
-	return func() check { return checkCells(cols, tables, kinds, roles) }
+	return func() check { return checkCells(cols, tables, kinds, roles, whole) }
 }
 
-func bareWeight(first, last uint8) float64 {
-	switch {
-	case first == 2:
-		return 2
-	case last == 2:
-		return 1
+// halves cuts the actions in two between games.
+func halves(cols *replay.Columns) [][2]int {
+	n := cols.Actions.Rows
+	game := func(a int) uint32 { return cols.ChanceGame[cols.ActionChance[a]] }
+	cut := n / 2
+	for cut < n && game(cut) == game(cut-1) {
+		cut++
 	}
-	return 0
+	return [][2]int{{0, cut}, {cut, n}}
 }
 
 type bareCell struct {
@@ -145,17 +153,16 @@ type bareCell struct {
 	points              float64
 }
 
-func checkCells(cols *replay.Columns, tables [][]bareCell, kinds, roles int) check {
+func checkCells(cols *replay.Columns, tables [][]bareCell, kinds, roles int, whole bool) check {
 	var c check
 	id, kind, role := cols.Players.Column("player.id"), cols.Actions.Column("action.kind"), cols.Players.Column("player.role")
 	for i := range tables[0] {
 		var sum bareCell
 		weight := uint32(0)
 		for _, table := range tables {
-			part := table[i]
+			part := &table[i]
 			sum.actions += part.actions
 			sum.stopTrials += part.stopTrials
-			sum.chances += part.chances
 			sum.games += part.games
 			sum.stops += part.stops
 			sum.points += part.points
@@ -163,17 +170,12 @@ func checkCells(cols *replay.Columns, tables [][]bareCell, kinds, roles int) che
 				weight += w
 			}
 		}
-		if sum.actions == 0 {
-			continue
+		if sum.actions > 0 {
+			c.add(row{
+				id.Words[i/roles/kinds], kind.Words[i/roles%kinds], role.Words[i%roles], int(sum.actions), int(sum.games), int(sum.stopTrials),
+				sum.points, float64(weight) / units, float64(sum.stops) / units,
+			}, whole)
 		}
-		key := fmt.Sprintf("%s|%s|%s", id.Words[i/roles/kinds], kind.Words[i/roles%kinds], role.Words[i%roles])
-		c.add(key, int(sum.actions), int(sum.games), int(sum.chances), int(sum.actions), int(sum.stopTrials), sum.points,
-			float64(weight)/trialUnit, float64(sum.stops)/trialUnit)
 	}
-	return c.rounded()
-}
-
-func (c check) rounded() check {
-	c.points = float64(int64(c.points*1000 + 0.5))
 	return c
 }
