@@ -8,8 +8,6 @@ import (
 	"sync/atomic"
 	"time"
 
-	"github.com/gorilla/websocket"
-
 	"stopledger/events"
 	"stopledger/events/bus"
 	"stopledger/replay"
@@ -195,7 +193,7 @@ func storageCleared(ctx context.Context, dir string, s size, r *row) error {
 
 // everythingTold says hello as a pad that knows nothing.
 func everythingTold(ctx context.Context, address string, n int) (map[events.ID]bool, error) {
-	ws, _, err := websocket.DefaultDialer.DialContext(ctx, "ws://"+address+"/ws/pad", nil)
+	ws, err := connect(ctx, address)
 	if err != nil {
 		return nil, err
 	}

@@ -72,13 +72,24 @@ func (p *pad) waiting() []events.Event {
 }
 
 func (p *pad) dial(ctx context.Context) (*websocket.Conn, error) {
-	ws, _, err := websocket.DefaultDialer.DialContext(ctx, "ws://"+p.address+"/ws/pad", nil)
+	ws, err := connect(ctx, p.address)
 	if err != nil {
 		return nil, err
 	}
 	e := &p.list[0]
 	// A position beyond the end: this pad need not be told what it sent itself.
 	return ws, ws.WriteJSON(map[string]any{"op": "hello", "game": e.Game, "chart": e.Chart, "after": uint64(1) << 62})
+}
+
+// connect dials until a server that is still reading its ledger is ready, for
+// ten seconds, as a real pad does.
+func connect(ctx context.Context, address string) (*websocket.Conn, error) {
+	ws, _, err := websocket.DefaultDialer.DialContext(ctx, "ws://"+address+"/ws/pad", nil)
+	for tries := 0; err != nil && tries < 100 && ctx.Err() == nil; tries++ {
+		time.Sleep(100 * time.Millisecond)
+		ws, _, err = websocket.DefaultDialer.DialContext(ctx, "ws://"+address+"/ws/pad", nil)
+	}
+	return ws, err
 }
 
 type refusal string

@@ -17,7 +17,7 @@ func TestMain(m *testing.M) {
 	os.Exit(m.Run())
 }
 
-// Every round in short. The long run prints the table in web/OPERATIONS.md.
+// Every round in short. The long run, make torture, prints the table.
 func TestTorture(t *testing.T) {
 	for _, one := range rounds {
 		t.Run(one.name, func(t *testing.T) {
