@@ -77,8 +77,6 @@ type perKind struct {
 	byKind map[events.Kind]int
 }
 
-func (p perKind) of(k events.Kind) *expression { return p.list[p.byKind[k]] }
-
 // Rule is one expression of a definition, for pages that show which rule
 // decided.
 type Rule struct {

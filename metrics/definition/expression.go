@@ -110,11 +110,6 @@ func (w wants) sample() string {
 	return `'chance.points == 0'`
 }
 
-// reads reports whether the expression reads a field.
-func (e *expression) reads(name string) bool {
-	return slices.ContainsFunc(e.fields, func(f *fieldRef) bool { return f.name == name })
-}
-
 // ofChance reports whether the expression depends on the chance alone.
 func (e *expression) ofChance() bool {
 	return !slices.ContainsFunc(e.fields, func(f *fieldRef) bool { return f.from > fromChance })

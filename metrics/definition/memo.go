@@ -97,13 +97,3 @@ func (m *memo) ofKey(key uint64) uint32 {
 	}
 	return at
 }
-
-// plain evaluates the expression on one row without remembering anything.
-func (m *memo) plain(chance, action uint32) value {
-	r := newRecord()
-	for i := range m.lenses {
-		l := &m.lenses[i]
-		r.values[l.ref.slot] = l.value(m.frame.at(l.ref.from, chance, action))
-	}
-	return m.expr.evaluate(r)
-}

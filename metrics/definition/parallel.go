@@ -50,7 +50,7 @@ func actionsOf(cols *replay.Columns, chances span) span {
 	return span{find(chances.from), find(chances.to)}
 }
 
-// each runs the work for every range at once.
+// inParallel runs the work for every range at once.
 func inParallel(list []span, work func(i int, s span)) {
 	if len(list) == 1 {
 		work(0, list[0])

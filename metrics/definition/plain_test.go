@@ -88,6 +88,8 @@ func (o obvious) value(e *expression, chance, action int) value {
 	return v
 }
 
+func ofKind(p perKind, k events.Kind) *expression { return p.list[p.byKind[k]] }
+
 // chance judges the actions from first to last of a chance.
 func (o obvious) chance(chance, first, last int, undecided map[Undecided]int) (found []plainly, kept Truth, team float64) {
 	type row struct {
@@ -127,13 +129,13 @@ func (o obvious) chance(chance, first, last int, undecided map[Undecided]int) (f
 			}
 		}
 		if r.in == Yes {
-			e := o.d.stop.of(r.kind)
+			e := ofKind(o.d.stop, r.kind)
 			stop := o.value(e, chance, a)
 			r.stop = truthOf(stop)
 			note(e.label, stop)
 			r.weight = o.value(o.d.weight, chance, a)
 			note("blame", r.weight)
-			r.cost = o.d.cost.of(r.kind)
+			r.cost = ofKind(o.d.cost, r.kind)
 		}
 		rows = append(rows, r)
 	}

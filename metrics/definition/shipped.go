@@ -120,9 +120,6 @@ func (c *Catalogue) Add(d *Definition) error {
 	return nil
 }
 
-// All lists the definitions in the order they were added.
-func (c *Catalogue) All() []*Definition { return slices.Clone(c.list) }
-
 // ByName finds a definition; the error names what there is.
 func (c *Catalogue) ByName(name string) (*Definition, error) {
 	if d, ok := c.byName[name]; ok {
