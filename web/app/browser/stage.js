@@ -23,14 +23,16 @@ function program() {
 }
 
 export class Server {
-  constructor() {
+  // games is how many invented games the ledger begins with.
+  constructor({ games = 0 } = {}) {
+    this.games = games;
     this.dir = mkdtempSync(join(tmpdir(), 'stopledger-test-'));
     this.port = 0;
   }
 
   // start serves the ledger; after a kill it does so again on the same port.
   async start() {
-    const args = ['demo', '--games', '0', '--ledger', join(this.dir, 'ledger'), '--listen', `127.0.0.1:${this.port}`];
+    const args = ['demo', '--games', String(this.games), '--ledger', join(this.dir, 'ledger'), '--listen', `127.0.0.1:${this.port}`];
     this.child = spawn(program(), args, { stdio: ['ignore', 'pipe', 'pipe'] });
     this.said = '';
     this.child.stderr.on('data', (d) => (this.said += d));

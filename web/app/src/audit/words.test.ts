@@ -19,9 +19,9 @@ test('a place opens on the Pad by what it is about, else by its clock', () => {
 
 test('the change that goes furthest is the one said', () => {
   const list = [{ name: 'drive stop rate', from: 0.5, to: 0.5 }, { name: 'ball-screen stop rate', from: 0.54, to: 0.471 }, { name: 'chase stop rate', from: 0.3, to: 0.31 }];
-  expect(sentence(most(list)!)).toBe('ball screen stop rate from 54.0 % to 47.1 %');
+  expect(sentence(most(list)!)).toBe('ball screen stop rate from 54.0\u00a0% to 47.1\u00a0%');
   expect(most([{ name: 'post stop rate', from: 0.2, to: 0.20004 }])).toBeUndefined();
-  expect(sentence({ name: 'post stop rate', from: null, to: 1 })).toBe('post stop rate from nothing charted to 100.0 %');
+  expect(sentence({ name: 'post stop rate', from: null, to: 1 })).toBe('post stop rate from nothing charted to 100.0\u00a0%');
 });
 
 const chart = (name: string, more: Partial<ListedChart>): ListedChart => ({

@@ -21,7 +21,7 @@ export function onPad(game: string, chart: string, p: Place): string {
   return `/pad/${game}/${chart}${q.size > 0 ? `?${q}` : ''}`;
 }
 
-export const percent = (x: number | null | undefined, digits = 0): string => (x === null || x === undefined ? '–' : `${(100 * x).toFixed(digits)} %`);
+export const percent = (x: number | null | undefined, digits = 0): string => (x === null || x === undefined ? '–' : `${(100 * x).toFixed(digits)}\u00a0%`);
 export const two = (x: number | null | undefined): string => (x === null || x === undefined ? '–' : x.toFixed(2));
 export const signed = (n: number): string => (n > 0 ? `+${n}` : n < 0 ? `−${-n}` : '0');
 export const few = (n: number, one: string, many = `${one}s`): string => `${n} ${n === 1 ? one : many}`;
@@ -48,10 +48,11 @@ export const most = (list: Change[]): Change | undefined =>
 // rate names a measure: "drive stop rate" stays, hyphens of the kind go.
 export const rate = (c: Change): string => say(c.name);
 
-// sentence says a change: "drive stop rate from 54.0 % to 47.1 %".
-export function sentence(c: Change): string {
+// sentence says a change: "drive stop rate from 54.0 % to 47.1 %", with a verb
+// where it has to stand alone.
+export function sentence(c: Change, verb = ''): string {
   const at = (x: number | null) => (x === null ? 'nothing charted' : percent(x, 1));
-  return `${rate(c)} from ${at(c.from)} to ${at(c.to)}`;
+  return `${rate(c)}${verb && ` ${verb}`} from ${at(c.from)} to ${at(c.to)}`;
 }
 
 // What stands out of a list of games.

@@ -15,11 +15,15 @@ export function momentOf(search: string): Moment | null {
   return m.id || m.period ? m : null;
 }
 
-// chanceAt finds the chance a moment means: the one that holds it, else the last
-// that had begun by then, else the first of its period.
+// named finds the chance that holds what a moment names.
+export const named = (list: ChanceRow[], m: Moment): string | undefined =>
+  m.id ? list.find((c) => c.id === m.id || c.endRow?.event.id === m.id || c.actions.some((a) => a.id === m.id))?.id : undefined;
+
+// chanceAt finds the chance a moment means: the one it names, else the last that
+// had begun by then, else the first of its period.
 export function chanceAt(list: ChanceRow[], m: Moment): string | undefined {
-  const named = m.id ? list.find((c) => c.id === m.id || c.endRow?.event.id === m.id || c.actions.some((a) => a.id === m.id)) : undefined;
-  if (named || !m.period) return named?.id;
+  const id = named(list, m);
+  if (id || !m.period) return id;
   const inPeriod = list.filter((c) => c.period === m.period);
   const clock = m.clock;
   const before = clock === undefined ? undefined : inPeriod.findLast((c) => c.clock !== undefined && c.clock >= clock);
