@@ -44,7 +44,10 @@ func text(cell any) string {
 	case string:
 		return v
 	case float64:
-		return strconv.FormatFloat(v, 'g', -1, 32)
+		if float64(float32(v)) == v { // measured with the precision of the columns
+			return strconv.FormatFloat(v, 'g', -1, 32)
+		}
+		return strconv.FormatFloat(v, 'g', -1, 64)
 	case int64:
 		return strconv.FormatInt(v, 10)
 	case bool:
