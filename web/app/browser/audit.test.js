@@ -3,6 +3,7 @@
 // settled by keys alone, and adopted.
 import assert from 'node:assert/strict';
 import { spawnSync } from 'node:child_process';
+import { createHash } from 'node:crypto';
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
@@ -105,6 +106,46 @@ test('totals typed by hand are compared, and corrected', { timeout: 120_000 }, a
   await points.fill(String(was));
   await page.getByTestId('totals-save').click();
   await page.getByText('Every line that this chart set out to hold').waitFor();
+  await page.context().close();
+});
+
+// append charts facts of main through the gate that pads go through.
+const append = (page, game, bodies) => page.evaluate(async ([game, bodies]) => {
+  const line = new WebSocket(`ws://${location.host}/ws/pad`);
+  await new Promise((r) => (line.onopen = r));
+  line.send(JSON.stringify({ op: 'hello', game, chart: 'main', after: 1e9 }));
+  for (const [i, [type, body]] of bodies.entries()) {
+    const id = `0198f0c2-7c1e-7b1a-9a55-00000000000${i + 1}`;
+    const safe = new Promise((r, no) => line.addEventListener('message', (m) => {
+      const said = JSON.parse(m.data);
+      if (said.id === id) (said.op === 'safe' ? r : no)(said);
+    }));
+    line.send(JSON.stringify({ op: 'append', event: { v: 1, id, game, chart: 'main', charter: 'ana', pad: 'film-1', n: i + 1, recorded: '2031-01-14T19:22:07Z', when: {}, type, body } }));
+    await safe;
+  }
+  line.close();
+}, [game, bodies]);
+
+test('a disagreement opens on the film that is on this machine', { timeout: 180_000 }, async () => {
+  const file = join(dir, 'game.webm');
+  const made = spawnSync('ffmpeg', ['-loglevel', 'error', '-f', 'lavfi', '-i', 'testsrc=size=160x90:rate=10:duration=20', '-c:v', 'libvpx', '-g', '10', file]);
+  assert.equal(made.status, 0, `ffmpeg is needed to make a film: ${made.stderr}`);
+  const bytes = readFileSync(file);
+  const size = Buffer.alloc(8);
+  size.writeBigUInt64BE(BigInt(bytes.length));
+  const id = `film-${createHash('sha256').update(size).update(bytes.subarray(0, 65536)).update(bytes.subarray(Math.max(0, bytes.length - 65536))).digest('hex').slice(0, 12)}`;
+  const page = await use(chromium, { width: 1280, height: 800 });
+  await page.goto(`${server.url}/audit`);
+  const told = await server.json(`/api/audit/${twice.game}/settling?charts=main,second&base=main`);
+  const { place } = told.disagreements.find((d) => d.id === told.moves[0].id);
+  await append(page, twice.game, [['film-linked', { id, name: 'game.webm' }], ['film-anchored', { film: id, at: 12, period: place.period, clock: place.clock }]]);
+  await page.goto(`${server.url}/audit/${twice.game}/settling`);
+  await page.getByText('On film at 0:12 of game.webm').waitFor();
+  await page.getByTestId('film-at').locator('input').setInputFiles(file);
+  await page.waitForFunction(() => Math.abs(document.querySelector('video')?.currentTime - 7.5) < 0.6);
+  await page.locator('body').press('Space');
+  await page.waitForFunction(() => !document.querySelector('video').paused);
+  await page.screenshot({ path: `${shots}audit-film.png` });
   await page.context().close();
 });
 
