@@ -46,7 +46,7 @@ export function makeEditor(host: HTMLElement, text: string, typed: (t: string) =
         yaml(), syntaxHighlighting(colours), look,
         autocompletion({ override: [(c) => offer(c, fields())] }),
         keymap.of([...completionKeymap, ...lintKeymap, ...historyKeymap, ...defaultKeymap]),
-        EditorView.contentAttributes.of({ 'aria-label': 'definition, YAML' }),
+        EditorView.contentAttributes.of({ 'aria-label': 'definition, YAML', tabindex: '0' }),
         EditorView.updateListener.of((u) => { if (u.docChanged && !putting) typed(u.state.doc.toString()); })
       ]
     })

@@ -32,5 +32,11 @@ export async function intervals(lines: Line[], o: { width: number; axis: boolean
   // The page's policy allows no style of a drawing's own; it needs none.
   for (const style of svg.querySelectorAll('style')) style.remove();
   svg.removeAttribute('style');
+  // What it says stands in words on the element around it.
+  svg.setAttribute('aria-hidden', 'true');
+  for (const part of svg.querySelectorAll('[aria-label], [aria-description]')) {
+    part.removeAttribute('aria-label');
+    part.removeAttribute('aria-description');
+  }
   return svg;
 }
