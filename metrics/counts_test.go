@@ -115,7 +115,7 @@ game g2 hbr-3:guard mil-1:guard mil-2:guard mil-3:guard
 // apart from readings that are only a little different in what they won.
 func TestStoriesOfTheInventedSeason(t *testing.T) {
 	in := shared()
-	s := NewStudy(define(t, ""), in.cols, StudyOptions{})
+	s := sharedStudy()
 	for _, p := range in.truth.Players {
 		if p.Story != "flattered-by-results" && p.Story != "better-than-results" {
 			continue

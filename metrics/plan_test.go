@@ -72,7 +72,7 @@ func TestPlannedFilmDecides(t *testing.T) {
 	a := plan.Assignments[0]
 	rng := rand.New(rand.NewPCG(5, 5))
 	decided := 0
-	const times = 30
+	const times = 20
 	for i := range times {
 		rate := list[0].own[i*draws/times] // one draw of what he truly does
 		var more strings.Builder
@@ -97,7 +97,7 @@ func TestPlannedFilmDecides(t *testing.T) {
 		}
 	}
 	t.Logf("%d chances: said %.2f, decided in %d of %d", a.Chances, a.Decided, decided, times)
-	if got := float64(decided) / times; math.Abs(got-a.Decided) > 0.2 {
+	if got := float64(decided) / times; math.Abs(got-a.Decided) > 0.25 {
 		t.Errorf("%d more chances decided it in %d of %d seasons, the plan said %.2f", a.Chances, decided, times, a.Decided)
 	}
 }

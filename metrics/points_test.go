@@ -58,7 +58,7 @@ made-3: drive mil-1 hbr-3 beaten
 // The pooled points per chance of everybody together are those that were scored:
 // what a reading costs is counted from the same chances.
 func TestPooledPointsAddUp(t *testing.T) {
-	s := NewStudy(definition.Default(), shared().cols, StudyOptions{})
+	s := sharedStudy()
 	for _, target := range []Target{Process, Result} {
 		table, err := s.Rates([]string{"kind"}, target)
 		if err != nil {

@@ -175,9 +175,13 @@ func studyOf(t testing.TB, text string) *Study {
 // define reads a definition that says no more than is given.
 func define(t testing.TB, more string) *definition.Definition {
 	t.Helper()
+	return mustDefine(more)
+}
+
+func mustDefine(more string) *definition.Definition {
 	d, err := definition.Parse("test.yaml", []byte("name: test\nabout: a definition for a test\nstop:\n  default: 'chance.points == 0 && chance.ball == \"defence\"'\nblame: first-break\neven: 0.5\n"+more))
 	if err != nil {
-		t.Fatal(err)
+		panic(err)
 	}
 	return d
 }
@@ -189,7 +193,14 @@ type invented struct {
 	truth synth.Truth
 }
 
-var shared = sync.OnceValue(func() invented { return inventedSeason(3, 32) })
+var shared = sync.OnceValue(func() invented { return inventedSeason(3, 24) })
+
+// sharedStudy is that season under a definition without a step in level, fitted
+// once for all tests.
+var sharedStudy = sync.OnceValue(func() *Study {
+	in := shared()
+	return NewStudy(mustDefine(""), in.cols, StudyOptions{Games: in.games})
+})
 
 func inventedSeason(seed uint64, n int) invented {
 	s, err := synth.New(synth.Options{Seed: seed, Games: n})

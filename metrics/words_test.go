@@ -78,7 +78,7 @@ func TestWords(t *testing.T) {
 // season, and is projected like a newcomer of his role.
 func TestNoFilmAtAll(t *testing.T) {
 	season := studyOf(t, guards(2, map[string]int{"mil-2": 4, "mil-3": 4, "mil-4": 4, "mil-5": 4, "mil-6": 4, "mil-7": 4}, nil))
-	full := NewStudy(define(t, ""), shared().cols, StudyOptions{})
+	full := sharedStudy()
 	found := 0
 	for _, s := range []*Study{season, full} {
 		for p, who := range s.film.players {
