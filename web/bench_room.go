@@ -129,8 +129,34 @@ func (s *Server) warm(ctx context.Context) {
 	if d, err := book.InForce(ctx); err == nil {
 		s.room.seasons.Now(s.desk.season().Games, uint64(s.desk.position())).Study(d)
 	}
+	go s.settle(ctx)
 	if err := s.room.watch(ctx); err != nil && ctx.Err() == nil {
 		s.log.Warn().Err(err).Msg("changes of people show only after a restart")
+	}
+}
+
+// quiet is how long nothing may be charted before numbers are made from
+// scratch: longer than a chance usually takes to be charted.
+const quiet = 5 * time.Second
+
+// settle makes the numbers anew once the ledger rests, and tells the boards.
+func (s *Server) settle(ctx context.Context) {
+	watch, leave := s.desk.watchBoard()
+	defer leave()
+	rest := time.NewTimer(quiet)
+	defer rest.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-watch.nudge:
+			s.desk.changes(watch)
+			rest.Reset(quiet)
+		case <-rest.C:
+			if s.room.seasons.Settle() {
+				s.desk.nudgeBoards()
+			}
+		}
 	}
 }
 

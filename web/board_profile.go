@@ -14,6 +14,7 @@ import (
 type profileJSON struct {
 	source
 	Name    string           `json:"name,omitempty"`
+	Moving  bool             `json:"moving,omitempty"` // last digits are still to settle
 	Profile *metrics.Profile `json:"profile"`
 }
 
@@ -29,7 +30,7 @@ func (s *Server) getProfile(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, faultf(notFound, "%v", err))
 		return
 	}
-	s.answer(w, r, profileJSON{a.source(), s.room.seasons.Name(id), p})
+	s.answer(w, r, profileJSON{a.source(), s.room.seasons.Name(id), a.view.Quick(a.definition), p})
 }
 
 // getBrief is the print view: the page that the command brief writes.

@@ -69,15 +69,44 @@ func (r *Room) Name(id events.Token) string {
 }
 
 // Now is the season of these games, sorted by id. The same games give the same
-// view.
+// view. Its studies begin where those of the view before it ended, so that a
+// page can follow a game; see Settle.
 func (r *Room) Now(games []*replay.Game, position uint64) *View {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	if r.now != nil && slices.Equal(r.now.Games, games) {
 		return r.now
 	}
+	before := r.now
 	r.now = r.view(games, position)
+	if before != nil {
+		r.now.studies.after(before.studies)
+	}
 	return r.now
+}
+
+// Settle makes the studies of the present view anew from scratch, where they
+// began from earlier ones, and reports whether there were any. Then they are
+// those that anybody else computes from the same ledger, to the last bit.
+func (r *Room) Settle() bool {
+	r.mu.Lock()
+	now := r.now
+	r.mu.Unlock()
+	if now == nil || !now.studies.anyQuick() {
+		return false
+	}
+	settled := *now
+	settled.studies = &studies{}
+	for _, d := range now.studies.definitions() {
+		settled.Study(d)
+	}
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if r.now != now { // the game went on meanwhile
+		return false
+	}
+	r.now = &settled
+	return true
 }
 
 // Past is a view that is not kept as the present one.
@@ -151,6 +180,10 @@ func gamesIn(games []*replay.Game, cols *replay.Columns) []*replay.Game {
 
 // Study is the view under a definition, fitted. Asked again, it is the same one.
 func (v *View) Study(d *definition.Definition) *metrics.Study { return v.studies.of(v, d).fitted() }
+
+// Quick reports whether the study under a definition began from an earlier one,
+// so that its last digits are still to settle.
+func (v *View) Quick(d *definition.Definition) bool { return v.studies.of(v, d).quick }
 
 // Profile is the study's report on a player, made once. It must not be changed.
 func (v *View) Profile(d *definition.Definition, id events.Token) (*metrics.Profile, error) {

@@ -2,6 +2,7 @@ package season
 
 import (
 	"fmt"
+	"slices"
 	"sync"
 
 	"stopledger/events"
@@ -15,12 +16,14 @@ type studies struct {
 	mu     sync.Mutex
 	byHash []*studied
 	parts  []narrowed
+	before *studies // those of the season before the last event
 }
 
 // studied is a study with the reports that were asked of it.
 type studied struct {
 	*metrics.Study
-	fit sync.Once
+	fit   sync.Once
+	quick bool // began from an earlier study
 
 	mu       sync.Mutex
 	profiles map[events.Token]*report
@@ -51,12 +54,53 @@ func (s *studies) of(v *View, d *definition.Definition) *studied {
 			return st
 		}
 	}
-	st := &studied{Study: metrics.NewStudy(d, v.Columns, metrics.StudyOptions{Games: v.Games}), profiles: make(map[events.Token]*report)}
+	options := metrics.StudyOptions{Games: v.Games}
+	if s.before != nil {
+		options.After = s.before.known(d.Hash())
+	}
+	st := &studied{Study: metrics.NewStudy(d, v.Columns, options), quick: options.After != nil, profiles: make(map[events.Token]*report)}
 	s.byHash = append(s.byHash, st)
 	if len(s.byHash) > maxStudies {
 		s.byHash = s.byHash[1:]
 	}
 	return st
+}
+
+// after makes earlier studies the beginning of these. What came before them is
+// let go.
+func (s *studies) after(before *studies) {
+	before.mu.Lock()
+	before.before = nil
+	before.mu.Unlock()
+	s.before = before
+}
+
+// known is a study that was made under a definition, or nil.
+func (s *studies) known(hash string) *metrics.Study {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	for _, st := range s.byHash {
+		if st.Definition.Hash() == hash {
+			return st.Study
+		}
+	}
+	return nil
+}
+
+func (s *studies) anyQuick() bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return slices.ContainsFunc(s.byHash, func(st *studied) bool { return st.quick })
+}
+
+func (s *studies) definitions() []*definition.Definition {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	var list []*definition.Definition
+	for _, st := range s.byHash {
+		list = append(list, st.Definition)
+	}
+	return list
 }
 
 // fitted fits both targets, side by side, the first time.

@@ -4,6 +4,8 @@
 const version = 'stopledger-__VERSION__';
 const files = ['/', '/icon.svg', ...__FILES__];
 const told = 'stopledger-told';
+// Numbers are asked for in too many ways to be kept, and are stale tomorrow.
+const numbers = /^\/api\/(board|players|rates|frame|evidence|clips|definitions)(\/|$)/;
 
 self.addEventListener('install', (event) => {
   event.waitUntil(
@@ -37,7 +39,7 @@ async function serverFirst(request) {
   const cache = await caches.open(told);
   try {
     const answer = await fetch(request);
-    if (answer.ok) await cache.put(request, answer.clone());
+    if (answer.ok && !numbers.test(new URL(request.url).pathname)) await cache.put(request, answer.clone());
     if (answer.status === 401) await caches.delete(told); // whose pass has ended keeps no copies
     return answer;
   } catch (err) {

@@ -61,7 +61,7 @@ export interface Profile {
   made_from: { definition: string; hash: string; digest: string; seed: string; games: number; through?: string; undecided: { rule: string; reason: string; rows: number }[]; warnings: string[] };
   cautions: string[];
 }
-export interface ProfileAnswer extends Source { name?: string; profile: Profile }
+export interface ProfileAnswer extends Source { name?: string; moving?: boolean; profile: Profile }
 
 export interface BoardPlayer { id: string; team?: string; number?: string; role?: string; actions: number; chances: number; games: number }
 export interface BoardGame { id: string; date?: string; home: string; away: string; rules?: string }
