@@ -158,8 +158,10 @@ func (o *projector) project(j *job, field *jobField) (projected, error) {
 	out.spread = field.unknown
 	out.OwnShare = ownShare(out.Process.SD*out.Process.SD, out.spread)
 	out.Word, out.Why = decide(out.OwnShare, out.Covered, out.Film, out.Better)
-	if note := o.onlyScheme(j); note != "" {
-		out.Notes = append(out.Notes, note)
+	for _, note := range []string{o.onlyScheme(j), withoutFilm(&out.Projection)} {
+		if note != "" {
+			out.Notes = append(out.Notes, note)
+		}
 	}
 	return out, o.raw(j, &out)
 }
@@ -253,6 +255,22 @@ func (o *projector) onlyScheme(j *job) string {
 		return ""
 	}
 	return fmt.Sprintf("seen only in %s", schemeText(o.s.film.schemes[seen]))
+}
+
+// withoutFilm names the parts of an assignment that the rest of his film has to
+// speak for.
+func withoutFilm(p *Projection) string {
+	var parts []string
+	for _, a := range p.Asks {
+		if a.Actions == 0 {
+			step := PlanStep{Kind: a.Kind, Role: a.Role, CameBy: a.CameBy}
+			parts = append(parts, step.what())
+		}
+	}
+	if len(parts) == 0 || len(parts) == len(p.Asks) {
+		return ""
+	}
+	return fmt.Sprintf("no film of him on %s; the rest of his film and the field speak for that", list(parts))
 }
 
 func schemeText(name string) string {

@@ -24,8 +24,8 @@ const (
 	Sure         = 0.80 // probability of being at least the peers' average; 1 - Sure for exposed
 	MinOwnShare  = 0.5  // of a projection's variance that his own film has removed
 	MinFilmGames = 2
-	MinEffective = 8.0 // effective chances in what is asked
-	MinCovered   = 0.5 // of an assignment, by its shares, in parts that he has any film of
+	MinEffective = 8.0    // effective chances in what is asked
+	MinCovered   = 1. / 3 // of an assignment, by its shares, in parts that he has any film of
 )
 
 // enough says what is missing before a word may be said, or "". covered is the
