@@ -1,9 +1,7 @@
 package metrics
 
 import (
-	"cmp"
 	"math"
-	"slices"
 
 	"stopledger/events"
 	"stopledger/metrics/stats"
@@ -22,30 +20,30 @@ type cell struct {
 
 // tallyCells counts a target's trials, ordered by player, kind, role, scheme.
 func (f *film) tallyCells(t Target, even float64) []cell {
-	type key struct{ player, kind, facing, scheme int }
-	at := make(map[key]int)
 	var cells []cell
-	for i := range f.rows {
-		r := &f.rows[i]
-		y, ok := r.success(t, even)
-		if !ok {
-			continue
+	schemes := max(len(f.schemes), 1)
+	own := make([]cell, len(events.Kinds)*len(roles)*schemes) // of one player, in order
+	for p := range f.of {
+		clear(own)
+		for _, i := range f.of[p] {
+			r := &f.rows[i]
+			y, ok := r.success(t, even)
+			if !ok {
+				continue
+			}
+			c := &own[(r.kind*len(roles)+r.facing)*schemes+r.scheme]
+			c.player, c.kind, c.facing, c.scheme = p, r.kind, r.facing, r.scheme
+			c.y += r.trial * y
+			c.n += r.trial
+			c.squares += r.trial * r.trial
+			c.trials++
 		}
-		k := key{r.player, r.kind, r.facing, r.scheme}
-		c, ok := at[k]
-		if !ok {
-			c = len(cells)
-			at[k] = c
-			cells = append(cells, cell{player: r.player, kind: r.kind, facing: r.facing, scheme: r.scheme})
+		for i := range own {
+			if own[i].trials > 0 {
+				cells = append(cells, own[i])
+			}
 		}
-		cells[c].y += r.trial * y
-		cells[c].n += r.trial
-		cells[c].squares += r.trial * r.trial
-		cells[c].trials++
 	}
-	slices.SortFunc(cells, func(a, b cell) int {
-		return cmp.Or(a.player-b.player, a.kind-b.kind, a.facing-b.facing, a.scheme-b.scheme)
-	})
 	return cells
 }
 
@@ -157,7 +155,7 @@ func (f *film) steadiness(even float64) float64 {
 func (f *film) modelData(cells []cell) pooled.Data {
 	data := pooled.Data{
 		Own: make([]int, len(f.players)), OwnClasses: len(roles), Items: len(events.Kinds),
-		Opposing: len(roles), Conditions: max(len(f.schemes), 1),
+		Opposing: len(roles), Conditions: max(len(f.schemes), 1), Cells: make([]pooled.Cell, 0, len(cells)),
 	}
 	for p := range f.players {
 		data.Own[p] = f.players[p].role
