@@ -70,6 +70,9 @@ func (s *stream) consumer(ctx context.Context, q query) (jetstream.Consumer, err
 	if q.game != "" {
 		cfg.FilterSubjects = []string{gameSubject(q.game)}
 	}
+	if q.until > 0 {
+		s.settled(ctx)
+	}
 	start := time.Now()
 	for {
 		var c jetstream.Consumer
@@ -87,6 +90,20 @@ func (s *stream) consumer(ctx context.Context, q query) (jetstream.Consumer, err
 		}
 	}
 }
+
+// settled waits, for a while, until the servers that keep copies of the ledger
+// have caught up: any of them may be the one that is read from, and one that
+// was just started again has its end yet to come.
+func (s *stream) settled(ctx context.Context) {
+	for range 100 {
+		info, err := s.stream.Info(ctx)
+		if err != nil || info.Cluster == nil || !slices.ContainsFunc(info.Cluster.Replicas, behind) || !s.pause(ctx) {
+			return
+		}
+	}
+}
+
+func behind(r *jetstream.PeerInfo) bool { return !r.Offline && (!r.Current || r.Lag > 0) }
 
 // decodeChunks decodes on all cores; the chunks come out in their order. A live
 // event does not wait for its chunk to fill.
@@ -173,6 +190,7 @@ type reader struct {
 	query  query
 	at     Position
 	yield  func(Entry, error) bool
+	tail   bool // the server of a cluster says that is all, short of the end
 }
 
 func (r *reader) run(ctx context.Context, chunks <-chan *chunk) {
@@ -208,6 +226,10 @@ func (r *reader) next(ctx context.Context, chunks <-chan *chunk) (*chunk, error)
 			timer.Stop()
 			return nil, r.ended(ctx)
 		case <-timer.C:
+		}
+		if r.tail {
+			r.gap(r.query.until + 1)
+			return nil, nil
 		}
 		if r.stream.conn.IsClosed() {
 			return nil, fmt.Errorf("read the ledger: %w", ErrClosed)
@@ -246,11 +268,18 @@ func (r *reader) hand(d *decoded) bool {
 	if !r.yield(d.Entry, d.err) {
 		return false
 	}
+	if until > 0 && d.left == 0 && d.Position < until && r.query.game == "" && r.stream.copies() > 1 {
+		r.tail = true // a copy may be a moment behind: wait for what it lacks
+		return true
+	}
 	if until > 0 && d.left == 0 {
 		return r.gap(until+1) && false
 	}
 	return until == 0 || d.Position < until
 }
+
+// copies is how many servers keep the ledger.
+func (s *stream) copies() int { return s.stream.CachedInfo().Config.Replicas }
 
 // gap yields an error for the positions between the last entry and the next.
 // Positions before the first entry are no gap: a ledger restored from a backup
