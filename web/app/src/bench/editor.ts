@@ -42,7 +42,7 @@ export function makeEditor(host: HTMLElement, text: string, typed: (t: string) =
     state: EditorState.create({
       doc: text,
       extensions: [
-        lineNumbers(), history(), drawSelection(), indentOnInput(), bracketMatching(), closeBrackets(), highlightActiveLine(), lintGutter(),
+        lineNumbers(), history(), drawSelection(), indentOnInput(), bracketMatching(), closeBrackets(), highlightActiveLine(), lintGutter(), EditorView.lineWrapping,
         yaml(), syntaxHighlighting(colours), look,
         autocompletion({ override: [(c) => offer(c, fields())] }),
         keymap.of([...completionKeymap, ...lintKeymap, ...historyKeymap, ...defaultKeymap]),
