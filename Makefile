@@ -46,6 +46,7 @@ bench: ## speed, in ratios measured in one run
 
 calibration: ## thousands of simulated data sets; prints a table
 	go test ./metrics/stats/pooled -run CalibrationFull -calibration.full=2000 -timeout 3h -v
+	go test ./metrics -run Truth -calibration.seasons 12 -timeout 1h -v
 
 torture: ## kills, full disks, flipped bits; prints the table of rounds, lost, doubled
 	go run ./web/torture

@@ -38,6 +38,20 @@
 // in common cancels. Where there are fewer, the definition's reference stands in,
 // or there is no verdict.
 //
+// # Held against known truth
+//
+// Twelve seasons of 24 to 40 games invented by charting/synth, whose readings are
+// drawn by a formula near the model's but not quite it (go test -run Truth
+// -calibration.seasons 12): 80 % intervals held the truth of a cell that was seen
+// in 76.4 % of 32,862, of a projection in 79.8 % of 7,084, and in 81.9 % of the
+// 2,986 with film enough for a word. "Holds up" was true of 93.5 % of 1,006,
+// "exposed" of 92.2 % of 741. Where the probability of being at least the peers'
+// average was said to be
+//
+//	under 10 %, 10-20, 20-30, 30-40, 40-50, 50-60, 60-70, 70-80, 80-90, over 90 %
+//
+// it was so in 4, 19, 25, 33, 46, 58, 64, 73, 84 and 97 % of cases.
+//
 // Texts for people are made here, so that page, print and command line say the
 // same; [Cautions] go with every projection.
 package metrics
