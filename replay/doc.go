@@ -24,4 +24,4 @@ package replay
 
 // Version counts changes to what the fold says about the same events. Caches
 // name it.
-const Version = 1
+const Version = 2
